@@ -21,17 +21,25 @@ class Fit:
     low_c: float
     high_c: float
     worst_ln: float
+    row: str = ""
 
     @property
     def q10(self) -> float:
+        """Factor on the rate per 10 °C."""
         return math.exp(10 * self.k_per_c)
 
+    @property
+    def log10_per_c(self) -> float:
+        """Wall's form of the coefficient: decades of time per °C."""
+        return self.k_per_c / math.log(10)
 
-def fit_k(rows: Sequence[tuple[float, float]]) -> Fit:
+
+def fit_k(rows: Sequence[tuple[float, float]], *, row: str = "") -> Fit:
     """Least-squares fit of ln(time) to the printed temperatures of one row.
 
     The base temperature is the row's lowest. A k belongs to its film, developer and
-    dilution and is never shared: published rows run from 0.036 to 0.108 per °C.
+    dilution and is never shared: published rows run from 0.036 to 0.108 per °C. ``row`` names
+    the row, so that the fit can be refused for any other.
     Units: (°C, min).  Domain: two different temperatures at least, times above zero, and
     times that do not grow with temperature.  Raises: OutOfRange.
     Source: exponential law of reaction kinetics; regression on Kodak F-32 (2001).
@@ -46,7 +54,7 @@ def fit_k(rows: Sequence[tuple[float, float]]) -> Fit:
     check_range("k_per_c", -slope, 0)
     worst = max(abs(math.log(m) - mean_ln - slope * (t - mean_c)) for t, m in rows)
     base_min = math.exp(mean_ln + slope * (min(temps) - mean_c))
-    return Fit(-slope, min(temps), base_min, min(temps), max(temps), worst)
+    return Fit(-slope, min(temps), base_min, min(temps), max(temps), worst, row)
 
 
 def _line(rows: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
@@ -84,7 +92,7 @@ def reuse_factor(
     step_mm2_per_l: Decimal,
     gain_per_step: Decimal,
     way: str,
-) -> Decimal:
+) -> float:
     """Factor on the time for what the bath developed *before* this load; linear in steps.
 
     Units: mm²/L, share of the time per step.  Domain: none negative, step above zero.
@@ -98,12 +106,32 @@ def reuse_factor(
     check_positive("step_mm2_per_l", step_mm2_per_l)
     check_range("gain_per_step", gain_per_step, 0)
     steps = (area_before_mm2_per_l / step_mm2_per_l).to_integral_value(rounding=ROUND_FLOOR)
-    return 1 + gain_per_step * steps
+    return float(1 + gain_per_step * steps)
+
+
+def short_volume_factor(
+    *, ml_per_au: Decimal, full_ml_per_au: Decimal, short_ml_per_au: Decimal, gain: Decimal
+) -> float:
+    """Factor on the time where film shares less solution than the maker's full measure.
+
+    One step: from the full measure on it is 1, from the short measure on 1 + gain, and below
+    the short measure there is no answer.
+    Units: mL per AU.  Domain: short_ml_per_au <= ml_per_au, short <= full.  Raises: OutOfRange.
+    Source: makers' sheets, for instance Kodak J-78: D-76 1+1, 473 or 237 mL, +10 %.
+    """
+    check_positive("short_ml_per_au", short_ml_per_au)
+    check_range("full_ml_per_au", full_ml_per_au, short_ml_per_au)
+    check_range("gain", gain, 0)
+    check_range("ml_per_au", ml_per_au, short_ml_per_au)
+    return 1.0 if ml_per_au >= full_ml_per_au else float(1 + gain)
 
 
 @dataclass(frozen=True, slots=True)
 class TimeFactors:
-    """The factors on a printed time. Each has one place, so none can enter twice."""
+    """The factors on a printed time. Each has one place, so none can enter twice.
+
+    There is none for rotary processing and none for a presoak: those have rows of their own.
+    """
 
     reuse: float = 1.0
     short_volume: float = 1.0
@@ -115,33 +143,6 @@ class TimeFactors:
         for name in ("reuse", "short_volume", "temperature"):
             check_positive(name, getattr(self, name))
         return printed_s * self.reuse * self.short_volume * self.temperature
-
-
-def temperature_factor(fit: Fit, *, printed_c: float, actual_c: float) -> float:
-    """exp(-k ΔT) from the printed temperature, inside the row's range only.
-
-    Units: °C.  Raises: OutOfRange.
-    """
-    return time_at_s(
-        1.0,
-        printed_c,
-        actual_c,
-        k_per_c=fit.k_per_c,
-        low_c=fit.low_c,
-        high_c=fit.high_c,
-    )
-
-
-def nearest_printed(rows: Sequence[tuple[float, float]], actual_c: float) -> tuple[float, float]:
-    """The printed temperature and time nearest to ``actual_c``; of two, the cooler.
-
-    Units: (°C, min).  Domain: inside the printed range.  Raises: OutOfRange.
-    """
-    temps = [temp_c for temp_c, _ in rows]
-    if not temps:
-        raise OutOfRange("rows", 0, 1, None)
-    check_range("actual_c", actual_c, min(temps), max(temps))
-    return min(rows, key=lambda row: (abs(row[0] - actual_c), row[0]))
 
 
 def is_too_short(minutes: float) -> bool:

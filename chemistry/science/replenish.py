@@ -68,6 +68,25 @@ def owed_by_stages_ul(
     return int(owed.to_integral_value(rounding=ROUND_CEILING))
 
 
+def paid_mm2(stages: Sequence[RateStage], *, paid_to_mm2: Decimal, added_ul: int) -> Decimal:
+    """Area that an amount of replenisher pays for, counted on from ``paid_to_mm2``.
+
+    The inverse of ``owed_by_stages_ul``, without its rounding.
+    Units: mm² through the bath since mixing, µL.  Raises: OutOfRange.
+    """
+    _check_stages(stages)
+    check_range("paid_to_mm2", paid_to_mm2, 0)
+    check_range("added_ul", added_ul, 0)
+    left, reached = Decimal(added_ul), paid_to_mm2
+    ends = [stage.from_mm2 for stage in stages[1:]]
+    for stage, end in zip(stages, ends, strict=False):
+        price = max(Decimal(0), end - reached) * stage.ul_per_au / AU_MM2
+        if price >= left:
+            return reached + left * AU_MM2 / stage.ul_per_au - paid_to_mm2
+        left, reached = left - price, max(reached, end)
+    return reached + left * AU_MM2 / stages[-1].ul_per_au - paid_to_mm2
+
+
 def _check_stages(stages: Sequence[RateStage]) -> None:
     if not stages or stages[0].from_mm2 != 0:
         raise OutOfRange("from_mm2", stages[0].from_mm2 if stages else -1, 0, 0)

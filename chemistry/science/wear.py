@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from chemistry.science.area import AU_MM2
 from chemistry.science.errors import UnknownClass, check_positive, check_range
+from chemistry.science.replenish import RateStage, paid_mm2
 
 UL_PER_L = 1_000_000
 SPENT = Decimal(1)
@@ -26,6 +27,7 @@ class BathFigures:
 
     A class of material that ``capacity_mm2_per_l`` does not name may not be booked on a reused
     bath; for the other ways an empty mapping means that no class is excluded.
+    ``replenish_stages``, where there are any, stand in place of the single rate.
     """
 
     way: str
@@ -34,6 +36,7 @@ class BathFigures:
     arrears_limit_mm2_per_l: Decimal | None = None
     turnover_limit: Decimal | None = None
     area_limit_mm2_per_l: Decimal | None = None
+    replenish_stages: tuple[RateStage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,13 +222,20 @@ def _poured(state: BathState, event: VolumeEvent) -> BathState:
 
 
 def _replenished(state: BathState, added_ul: int, figures: BathFigures, full_ul: int) -> BathState:
-    rate = figures.replenish_ul_per_au
-    paid = AU_MM2 * added_ul / rate if rate else ZERO
+    paid = _paid(state, added_ul, figures)
     return replace(
         state,
         arrears_mm2=max(ZERO, state.arrears_mm2 - paid),
         turnover=state.turnover + Decimal(added_ul) / full_ul,
     )
+
+
+def _paid(state: BathState, added_ul: int, figures: BathFigures) -> Decimal:
+    if figures.replenish_stages:
+        paid_to = state.area_mm2 - state.arrears_mm2
+        return paid_mm2(figures.replenish_stages, paid_to_mm2=paid_to, added_ul=added_ul)
+    rate = figures.replenish_ul_per_au
+    return AU_MM2 * added_ul / rate if rate else ZERO
 
 
 def _admits(figures: BathFigures, material: str) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import os
 import secrets
+import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 
@@ -32,10 +34,13 @@ def secret_key(folder: Path) -> str:
 
 
 def _make_once(path: Path) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
+    """Write a new key unless there is one; whoever reads it never finds half of it."""
+    if path.exists():
         return
+    path.parent.mkdir(parents=True, exist_ok=True)
+    descriptor, unfinished = tempfile.mkstemp(dir=path.parent, prefix="secret_key.")
     with os.fdopen(descriptor, "w", encoding="ascii") as file:
         file.write(secrets.token_urlsafe(50))
+    with suppress(FileExistsError):
+        os.link(unfinished, path)
+    os.unlink(unfinished)

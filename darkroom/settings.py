@@ -105,15 +105,13 @@ TEMPLATES: list[dict[str, Any]] = [
     }
 ]
 
-DATABASES = {
-    "default": dj_database_url.config(conn_max_age=600, conn_health_checks=True)
-    or {
-        "ENGINE": "darkroom.embedded",
-        "NAME": "wetside",
-        "CONN_MAX_AGE": 600,
-        "CONN_HEALTH_CHECKS": True,
-        "DATA_DIR": str(DATA_DIR),
-    }
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": (
+        dict(dj_database_url.parse(os.environ["DATABASE_URL"]))
+        if os.environ.get("DATABASE_URL")
+        else {"ENGINE": "darkroom.embedded", "NAME": "wetside", "DATA_DIR": str(DATA_DIR)}
+    )
+    | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True}
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

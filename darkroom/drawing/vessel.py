@@ -85,6 +85,34 @@ class Waterline:
     def level_right(self) -> float:
         return round(self.middle + self.level_half, 2)
 
+    @property
+    def top_y(self) -> float:
+        """Where the free part ends: the fill limit, else the mark."""
+        return self.shape.mark_y if self.limit_y is None else self.limit_y
+
+    @property
+    def bracket_x(self) -> float | None:
+        """The dimension line of the free part; too short a one is left out."""
+        return self.shape.width + 4 if self.level_y - self.top_y > 8 else None
+
+    @property
+    def text_x(self) -> float:
+        return self.shape.width + 20
+
+    @property
+    def figure_y(self) -> float:
+        return round(self.level_y - 9, 2)
+
+    @property
+    def note_y(self) -> float:
+        """Below the line, or above the figure where the level leaves no room below."""
+        is_low = self.shape.height - self.level_y < 24
+        return round(self.level_y + (-44 if is_low else 21), 2)
+
+    @property
+    def small_width(self) -> int:
+        return round(52 * self.shape.width / self.shape.height)
+
 
 def waterline(
     volume: float, capacity: float, *, kind: str = "bottle", limit: float | None = None

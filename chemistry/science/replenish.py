@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from chemistry.science.area import AU_MM2
 from chemistry.science.errors import OutOfRange, check_positive, check_range
+from chemistry.units import MM2_PER_FT2, UL_PER_ML
 
 
 def owed_ul(arrears_mm2: Decimal, ul_per_au: Decimal) -> int:
@@ -18,6 +19,15 @@ def owed_ul(arrears_mm2: Decimal, ul_per_au: Decimal) -> int:
     check_positive("ul_per_au", ul_per_au)
     owed = arrears_mm2 * ul_per_au / AU_MM2
     return int(owed.to_integral_value(rounding=ROUND_CEILING))
+
+
+def ul_per_au_from_ml_per_ft2(ml_per_ft2: Decimal) -> Decimal:
+    """A rate printed per square foot, per unit of 80 in².
+
+    Units: mL/ft², µL per AU.  Raises: OutOfRange.  Source: 1 ft² = 144 in².
+    """
+    check_range("ml_per_ft2", ml_per_ft2, 0)
+    return ml_per_ft2 * UL_PER_ML * AU_MM2 / MM2_PER_FT2
 
 
 def bleed_ul(volume_ul: int, added_ul: int, full_ul: int) -> int:

@@ -178,9 +178,9 @@ def sample_lanes(day: datetime) -> tuple[Lane, ...]:
         Lane(
             "Tempering bath",
             (
-                phase("warm", 9, 1.5, says="Warm-up"),
+                phase("warm", 9, 1.5),
                 phase("closed", 13, 2, says="Calibration"),
-                phase("warm", 17, 1, says="Warm-up", is_mine=True),
+                phase("warm", 17, 1, is_mine=True),
             ),
         ),
         Lane(

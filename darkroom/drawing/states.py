@@ -1,11 +1,11 @@
-"""The states a bottle, bath or container can be in: one word and one pattern each."""
+"""The states a bottle, a bath or a waste container can be in: a word and a pattern each."""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
 class State:
-    """``pattern`` names the hatch in ``parts/defs.html``; ``tone`` the colour token that helps it."""
+    """``pattern`` is a hatch of ``parts/defs.html``, ``tone`` the colour token that helps it."""
 
     word: str
     pattern: str
@@ -21,6 +21,8 @@ STATES = {
     "stopped": State("Stopped", "stopped", "lamp", 1.0),
     "owed": State("Owed", "owed", "straw", 0.6),
     "not_yet_usable": State("Not yet usable", "not-yet-usable", "water", 1.0),
+    "nearly_full": State("Nearly full", "low", "straw", 0.8),
+    "full": State("Full", "spent", "lamp", 1.0),
 }
 
 

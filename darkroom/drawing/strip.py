@@ -73,6 +73,7 @@ class Strip:
     now_pct: float | None
     now_px: float | None
     now_label: str
+    kinds: tuple[tuple[str, str], ...]
     across_px: int
     down_px: int
     wide_px: int
@@ -110,12 +111,15 @@ def day_strip(
     now_share = None if now is None else day.share(now)
     if now_share is not None and not 0 <= now_share <= 1:
         now_share = None
+    drawn = tuple(_lane(lane, i, len(rows), day) for i, lane in enumerate(rows))
+    shown = {block.phase.kind for lane in drawn for block in lane.blocks}
     return Strip(
-        lanes=tuple(_lane(lane, i, len(rows), day) for i, lane in enumerate(rows)),
-        hours=_hours(day),
+        lanes=drawn,
+        hours=_hours(day, now_share),
         now_pct=None if now_share is None else round(100 * now_share, 3),
         now_px=None if now_share is None else round(AXIS_PX + now_share * day.down_px, 1),
         now_label="" if now is None else f"{now.astimezone(opens_at.tzinfo):%H:%M}",
+        kinds=tuple((kind, word) for kind, word in PHASE_WORDS.items() if kind in shown),
         across_px=AXIS_PX + LANE_PX * len(rows),
         down_px=round(AXIS_PX + day.down_px) + 8,
         wide_px=104 * len(rows),
@@ -147,7 +151,8 @@ def _block(phase: Phase, day: _Day) -> Block:
     )
 
 
-def _hours(day: _Day) -> tuple[Hour, ...]:
+def _hours(day: _Day, now_share: float | None) -> tuple[Hour, ...]:
+    """The full hours; the label that the time of now would touch stays away."""
     zone = day.opens_at.tzinfo
     first = day.opens_at.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
     count = int(_elapsed(first, day.closes_at) // 3600) + 1
@@ -156,11 +161,15 @@ def _hours(day: _Day) -> tuple[Hour, ...]:
         Hour(
             at_pct=round(100 * day.share(at), 3),
             at_px=round(AXIS_PX + day.share(at) * day.down_px, 1),
-            label=f"{at.astimezone(zone):%H}",
+            label="" if _touches(day.share(at), now_share) else f"{at.astimezone(zone):%H}",
         )
         for at in instants
         if 0 <= day.share(at) <= 1
     )
+
+
+def _touches(share: float, now_share: float | None) -> bool:
+    return now_share is not None and abs(share - now_share) < 0.025
 
 
 def _elapsed(start: datetime, end: datetime) -> float:

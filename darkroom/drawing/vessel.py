@@ -10,11 +10,12 @@ from itertools import pairwise
 from math import sqrt
 
 Point = tuple[float, float]
+TEXT_X = 122
 
 
 @dataclass(frozen=True)
 class Shape:
-    """A vessel's drawing. ``profile`` runs from the top mark (full) to the floor, as (y, half-width)."""
+    """A vessel's drawing; ``profile`` runs from the top mark to the floor, as (y, half-width)."""
 
     name: str
     width: float
@@ -36,7 +37,7 @@ BOTTLE = Shape(
     name="bottle",
     width=88,
     height=152,
-    collar=((20, 12), (30, 12), (34, 14), (40, 26), (46, 36), (52, 40)),
+    collar=((20, 12), (29, 12), (32, 14), (35, 18.5), (39, 25), (44, 31.5), (49, 36.5), (53, 39.5)),
     profile=((58, 41), (140, 41), (146, 38.5), (149, 34)),
     details="M28 6h32v12h-32z",
 )
@@ -97,7 +98,8 @@ class Waterline:
 
     @property
     def text_x(self) -> float:
-        return self.shape.width + 20
+        """One margin for all shapes, so that numbers stand in a column."""
+        return TEXT_X
 
     @property
     def figure_y(self) -> float:
@@ -108,10 +110,6 @@ class Waterline:
         """Below the line, or above the figure where the level leaves no room below."""
         is_low = self.shape.height - self.level_y < 24
         return round(self.level_y + (-44 if is_low else 21), 2)
-
-    @property
-    def small_width(self) -> int:
-        return round(52 * self.shape.width / self.shape.height)
 
 
 def waterline(

@@ -16,19 +16,19 @@ from darkroom import drawing
 register = template.Library()
 
 Number = int | float | Decimal
-THIN_SPACE = "\u202f"
+SPACE = "\u00a0"
 MINUS = "\u2212"
 
 
 @register.filter
 def number(value: Number | None, places: int | None = None) -> str:
-    """``value`` with thin spaces between thousands; without ``places`` no trailing zeros."""
+    """``value`` with unbreakable spaces between thousands; without ``places`` no trailing zeros."""
     if value is None:
         return "–"
     exact = Decimal(str(value))
     if places is not None:
         exact = exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    text = f"{abs(exact):,f}".replace(",", THIN_SPACE)
+    text = f"{abs(exact):,f}".replace(",", SPACE)
     if places is None and "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{MINUS}{text}" if exact < 0 else text
@@ -134,11 +134,15 @@ def wear_rule(
             low_au=None if low_au is None else float(low_au),
         ),
         "state": drawing.state_of(state),
-        "used": number(used_au, 1),
-        "promised": number(promised_au, 1) if promised_au else "",
+        "used": number(_tenths(used_au)),
+        "promised": number(_tenths(promised_au)) if promised_au else "",
         "limit": number(limit_au),
         "word": word,
     }
+
+
+def _tenths(value: Number) -> Decimal:
+    return Decimal(str(value)).quantize(Decimal("0.1"), ROUND_HALF_UP)
 
 
 @register.inclusion_tag("parts/day_strip.html")
@@ -218,9 +222,14 @@ def post_button(
 
 @register.simple_block_tag
 def card(
-    content: SafeString, title: str = "", state: str = "", url: str = "", over: str = ""
+    content: SafeString,
+    title: str = "",
+    state: str = "",
+    url: str = "",
+    over: str = "",
+    level: int = 3,
 ) -> SafeString:
-    """An enamel plate; ``over`` is the small line above the title."""
+    """An enamel plate; ``over`` is the small line above the title, ``level`` its heading's."""
     found = drawing.state_of(state) if state else None
     return render_to_string(
         "parts/card.html",
@@ -231,6 +240,7 @@ def card(
             "state_key": state,
             "url": url,
             "over": over,
+            "level": level,
         },
     )
 

@@ -53,7 +53,9 @@ def look(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     role = user.role if user is not None and user.is_authenticated else ""
     items = list(_nav(role, request.path))
+    house = getattr(request, "house", None)
     return {
+        "house_name": house.name if house else "",
         "theme": theme_of(request),
         "nav": items,
         "nav_bar": [item for item in items if item.rank < 3],

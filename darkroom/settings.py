@@ -38,6 +38,8 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = _secure
 SECURE_HSTS_SECONDS = 31_536_000 if _secure else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _secure
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if _secure else None
+# The health check comes from the machine itself, past whatever speaks TLS.
+SECURE_REDIRECT_EXEMPT = [r"^health$"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
@@ -67,13 +69,16 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "darkroom.middleware.House",
+    "darkroom.middleware.LoginRequired",
+    "darkroom.middleware.ReadersOnlyRead",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
 
 ROOT_URLCONF = "darkroom.urls"
+WSGI_APPLICATION = "darkroom.wsgi.application"
 
 TEMPLATES: list[dict[str, Any]] = [
     {
@@ -146,7 +151,8 @@ EMAIL_BACKEND = os.environ.get(
 )
 DEFAULT_FROM_EMAIL = os.environ.get("WETSIDE_MAIL_FROM", "wetside@localhost")
 
-DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
+# Ten megabytes pasted into a field are still refused beside that field; more is not read at all.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -72,7 +72,6 @@ class Waterline:
     limit_y: float | None
     ticks: tuple[tuple[float, float, float], ...]
     share: float
-    missing: float
 
     @property
     def middle(self) -> float:
@@ -135,7 +134,6 @@ def waterline(
         limit_y=None if limit is None else level(shape.profile, min(1.0, limit / capacity)),
         ticks=tuple(_tick(shape, quarter / 4) for quarter in range(1, 5)),
         share=share,
-        missing=max(0.0, (capacity if limit is None else limit) - volume),
     )
 
 

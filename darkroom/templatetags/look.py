@@ -110,10 +110,14 @@ def _waterline(
         "volume": number(volume),
         "capacity": number(capacity),
         "limit": None if limit is None else number(limit),
-        "missing": number(max(0, (capacity if limit is None else limit) - volume)),
+        "missing": number(_missing(volume, capacity if limit is None else limit)),
         "unit": unit,
         "name": name,
     }
+
+
+def _missing(volume: Number, brim: Number) -> Decimal:
+    return max(Decimal(0), Decimal(str(brim)) - Decimal(str(volume)))
 
 
 @register.inclusion_tag("parts/wear_rule.html")

@@ -103,7 +103,7 @@ def issue_password_link(member: Member, *, by: Member, at: datetime) -> Issued:
 def set_password(token: str, password: str, *, at: datetime) -> Member:
     """The member whose password is now ``password``; all their other sign-ins end."""
     found = live_link(token, AccessLink.Kind.PASSWORD, at=at)
-    member = Member.objects.select_for_update(no_key=True).get(pk=found.member_id)
+    member = Member.objects.select_for_update(no_key=True).get(access_links=found)
     link = live_link(token, AccessLink.Kind.PASSWORD, at=at)
     _check_password(password, member)
     _store_password(member, password)

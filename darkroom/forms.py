@@ -25,7 +25,7 @@ def show_refusal(form: forms.Form, refusal: DomainError) -> None:
 
 class SignInForm(forms.Form):
     email = forms.EmailField(
-        label="E-mail", widget=forms.EmailInput(attrs={"autocomplete": "username"})
+        label="E-mail", max_length=254, widget=forms.EmailInput(attrs={"autocomplete": "username"})
     )
     password = forms.CharField(
         max_length=200,
@@ -59,14 +59,16 @@ class PasswordForm(forms.Form):
 class FirstAdministratorForm(PasswordForm):
     name = forms.CharField(label="Your name", max_length=120)
     email = forms.EmailField(
-        label="Your e-mail", widget=forms.EmailInput(attrs={"autocomplete": "username"})
+        label="Your e-mail",
+        max_length=254,
+        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
     )
     field_order = ("name", "email", "password", "again")
 
 
 class NewPersonForm(forms.Form):
     name = forms.CharField(max_length=120)
-    email = forms.EmailField(label="E-mail")
+    email = forms.EmailField(label="E-mail", max_length=254)
     role = forms.ChoiceField(choices=Role.choices, initial=Role.MEMBER)
 
 
@@ -103,8 +105,9 @@ class HouseRulesForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        help_texts = {field.name: field.help_text for field in HouseRules._meta.fields}
         for name, field in self.fields.items():
-            field.help_text = field.help_text or HouseRules._meta.get_field(name).help_text
+            field.help_text = field.help_text or help_texts[name]
 
     def clean(self) -> dict[str, Any]:
         rules = super().clean() or {}

@@ -43,4 +43,4 @@ def _asked_partial(request: HttpRequest) -> str | None:
     htmx = getattr(request, "htmx", None)
     if not htmx or htmx.history_restore_request:
         return None
-    return htmx.target
+    return str(htmx.target)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import wraps
+from functools import update_wrapper
 from typing import Any, Concatenate, ParamSpec
 
+from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django_htmx.middleware import HtmxDetails
@@ -23,17 +24,25 @@ class MemberRequest(HttpRequest):
     house: HouseRules
 
 
+class VisitorRequest(HttpRequest):
+    """The request of whoever comes, signed in or not."""
+
+    user: Member | AnonymousUser
+    htmx: HtmxDetails
+    house: HouseRules
+
+
 View = Callable[Concatenate[MemberRequest, P], HttpResponse]
 
 
 def _only_if(may: Callable[[Member], bool]) -> Callable[[View[P]], View[P]]:
     def guard(view: View[P]) -> View[P]:
-        @wraps(view)
-        def guarded(request: MemberRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: MemberRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not may(request.user):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
+        update_wrapper(guarded, view)
         return guarded
 
     return guard

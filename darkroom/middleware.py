@@ -10,7 +10,7 @@ from django.contrib.auth import REDIRECT_FIELD_NAME
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
+from django.http.response import HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import resolve_url
 from django.utils import timezone
 from django.utils.http import urlencode
@@ -25,14 +25,16 @@ class LoginRequired(LoginRequiredMiddleware):
     """Sends a page to the sign-in page; a fragment's answer would swap that into the page."""
 
     def handle_no_permission(
-        self, request: HttpRequest, view_func: Callable[..., HttpResponse]
-    ) -> HttpResponseBase:
+        self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]
+    ) -> HttpResponseRedirect:
         htmx = getattr(request, "htmx", None)
         if not htmx:
             return super().handle_no_permission(request, view_func)
         page = urlsplit(htmx.current_url_abs_path or "/")._replace(fragment="").geturl()
         query = urlencode({REDIRECT_FIELD_NAME: page})
-        return HttpResponseClientRedirect(f"{resolve_url(self.get_login_url(view_func))}?{query}")
+        sign_in = resolve_url(self.get_login_url(view_func))
+        # A sibling of the class that Django's own signature promises.
+        return HttpResponseClientRedirect(f"{sign_in}?{query}")  # type: ignore[return-value]
 
 
 class _Middleware:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pwd
 import subprocess
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ class Account:
     gid: int
     is_lent: bool
 
-    def run(self, command: list[str | Path], **options: Any) -> subprocess.CompletedProcess[Any]:
+    def run(self, command: Sequence[str | Path], **options: Any) -> subprocess.CompletedProcess[Any]:
         """Run a command as this account, with its group only and none of root's."""
         if self.is_lent:
             options |= {"user": self.uid, "group": self.gid, "extra_groups": []}

@@ -47,11 +47,11 @@ def _make_cluster(layout: Layout, account: Account, programs: Path) -> None:
     account.own(unfinished)
     # A provider without a library: the same order of text on every machine, whatever its locale.
     locale = ["--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8", "-E", "UTF8"]
-    initdb = [programs / "initdb", "-D", unfinished, "-U", USER, "-A", "trust", *locale]
+    initdb: list[str | Path] = [programs / "initdb", "-D", unfinished, "-U", USER, "-A", "trust", *locale]
     if not layout.fsync:
         initdb.append("--no-sync")
     _must(account.run(initdb, stdin=subprocess.DEVNULL, capture_output=True))
-    single = [programs / "postgres", "--single", "-D", unfinished, "postgres"]
+    single: list[str | Path] = [programs / "postgres", "--single", "-D", unfinished, "postgres"]
     create = f"CREATE DATABASE {DATABASE}\n".encode()
     _must(account.run(single, input=create, capture_output=True))
     unfinished.rename(layout.folder)
@@ -89,7 +89,7 @@ def _start_once(layout: Layout, account: Account, programs: Path) -> None:
     if not layout.fsync:
         settings |= UNSAFE_BUT_FAST
     options = " ".join(f"-c {shlex.quote(f'{name}={value}')}" for name, value in settings.items())
-    command = [programs / "pg_ctl", "start", "-D", layout.folder, "-l", layout.log, "-w", "-s"]
+    command: list[str | Path] = [programs / "pg_ctl", "start", "-D", layout.folder, "-l", layout.log, "-w", "-s"]
     # Never a pipe: the server inherits it, and whoever reads it would wait for ever.
     silent = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
     account.run([*command, "-t", str(int(START_LIMIT_S)), "-o", options], **silent)

@@ -23,7 +23,7 @@ from darkroom.forms import (
     posted,
     show_refusal,
 )
-from darkroom.http import MemberRequest, open_to_readers
+from darkroom.http import VisitorRequest, open_to_readers
 from darkroom.models import AccessLink, Member, Role
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -36,7 +36,7 @@ ROLE_ORDER = (Role.ADMINISTRATOR, Role.STEWARD, Role.AUDITOR, Role.MEMBER)
 @never_cache
 @login_not_required
 @require_http_methods(["GET", "POST"])
-def sign_in(request: MemberRequest) -> HttpResponse:
+def sign_in(request: VisitorRequest) -> HttpResponse:
     if request.user.is_authenticated:
         return redirect(_way_on(request))
     form = SignInForm(posted(request))
@@ -52,7 +52,7 @@ def sign_in(request: MemberRequest) -> HttpResponse:
 
 @login_not_required
 @require_POST
-def demo_sign_in(request: MemberRequest, pk: int) -> HttpResponse:
+def demo_sign_in(request: VisitorRequest, pk: int) -> HttpResponse:
     if not is_demo_visit(request, request.house):
         raise PermissionDenied
     login(request, get_object_or_404(demo_people(), pk=pk), BACKEND)
@@ -72,7 +72,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @login_not_required
 @open_to_readers
 @require_http_methods(["GET", "POST"])
-def set_password(request: MemberRequest, token: str) -> HttpResponse:
+def set_password(request: VisitorRequest, token: str) -> HttpResponse:
     now = timezone.now()
     try:
         link = access.live_link(token, AccessLink.Kind.PASSWORD, at=now)
@@ -97,7 +97,7 @@ def set_password(request: MemberRequest, token: str) -> HttpResponse:
 @never_cache
 @login_not_required
 @require_http_methods(["GET", "POST"])
-def open_house(request: MemberRequest, token: str) -> HttpResponse:
+def open_house(request: VisitorRequest, token: str) -> HttpResponse:
     now = timezone.now()
     try:
         access.live_link(token, AccessLink.Kind.BOOTSTRAP, at=now)

@@ -29,13 +29,20 @@ class DomainError(Exception):
         return self.message
 
 
+class NotAllowed(DomainError):
+    """The member's role does not reach that far."""
+
+    code = "not_allowed"
+    status = 403
+
+
 @contextmanager
 def translate_integrity(refusals: Mapping[str, DomainError]) -> Iterator[None]:
     """Turn the violation of a named constraint into our own refusal."""
     try:
         yield
     except IntegrityError as error:
-        name = getattr(getattr(error.__cause__, "diag", None), "constraint_name", None)
+        name = getattr(getattr(error.__cause__, "diag", None), "constraint_name", None) or ""
         if name in refusals:
             raise refusals[name] from error
         raise

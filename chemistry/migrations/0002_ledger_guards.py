@@ -42,6 +42,7 @@ CREATE FUNCTION chemistry_movement_chain() RETURNS trigger
 LANGUAGE plpgsql AS $$
 DECLARE
     head chemistry_ledgerhead%ROWTYPE;
+    original chemistry_movement%ROWTYPE;
     source_unit text;
     target_unit text;
 BEGIN
@@ -55,10 +56,20 @@ BEGIN
         RAISE EXCEPTION 'both sides of a movement share a unit'
             USING ERRCODE = '23001', CONSTRAINT = 'movement_one_unit';
     END IF;
-    IF NEW.reverses_id IS NOT NULL AND EXISTS (
-        SELECT 1 FROM chemistry_movement WHERE reverses_id = NEW.reverses_id) THEN
-        RAISE EXCEPTION 'this movement was reversed before'
-            USING ERRCODE = '23505', CONSTRAINT = 'movement_reversed_once';
+    IF NEW.reverses_id IS NOT NULL THEN
+        IF EXISTS (SELECT 1 FROM chemistry_movement WHERE reverses_id = NEW.reverses_id) THEN
+            RAISE EXCEPTION 'this movement was reversed before'
+                USING ERRCODE = '23505', CONSTRAINT = 'movement_reversed_once';
+        END IF;
+        SELECT * INTO original FROM chemistry_movement WHERE seq = NEW.reverses_id;
+        IF original.reverses_id IS NOT NULL
+            OR (NEW.source_id, NEW.target_id, NEW.quantity, NEW.happened_at)
+            IS DISTINCT FROM
+            (original.target_id, original.source_id, original.quantity, original.happened_at)
+        THEN
+            RAISE EXCEPTION 'a reversal is the exact swap of an entry that is none itself'
+                USING ERRCODE = '23001', CONSTRAINT = 'movement_reversal_is_a_swap';
+        END IF;
     END IF;
 
     NEW.seq := head.seq + 1;

@@ -1,4 +1,5 @@
 from chemistry.models.batches import Batch, BatchStop, Use
+from chemistry.models.conditions import Condition
 from chemistry.models.ledger import Account, AccountKind, LedgerHead, Method, Movement, MovementKind
 from chemistry.models.processes import Film, Process, ProcessStep, TimePoint, TimeRow
 from chemistry.models.recipes import (
@@ -18,6 +19,7 @@ __all__ = [
     "AccountKind",
     "Batch",
     "BatchStop",
+    "Condition",
     "Consignment",
     "Figure",
     "FigureName",

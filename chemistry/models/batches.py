@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from chemistry.models.conditions import USABLE, with_condition
 from chemistry.models.recipes import WayOfUse
 from chemistry.models.streams import Stream
-from darkroom.models import Material
+from darkroom.models import HouseRules, Material
 
 
 class Storage(models.TextChoices):
@@ -22,6 +25,20 @@ class BatchQuerySet(models.QuerySet["Batch"]):
 
     def shared(self) -> BatchQuerySet:
         return self.filter(owner__isnull=True)
+
+    def for_verdict(self) -> BatchQuerySet:
+        """With everything that ``chemistry.conditions.verdict`` looks at."""
+        return self.select_related("account", "owner", "way__version__recipe").prefetch_related(
+            "way__figures", "stops"
+        )
+
+    def with_condition(self, *, at: datetime, rules: HouseRules) -> BatchQuerySet:
+        """Annotated with ``condition``; the twin of ``chemistry.conditions.verdict``."""
+        stops = BatchStop.objects.all()
+        return with_condition(self, stops, at=at, low_share=rules.low_share)
+
+    def usable(self, *, at: datetime, rules: HouseRules) -> BatchQuerySet:
+        return self.with_condition(at=at, rules=rules).filter(Q(condition__in=USABLE))
 
 
 class Batch(models.Model):

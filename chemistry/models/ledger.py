@@ -9,6 +9,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Now
 
 from chemistry.models.batches import Batch
 from chemistry.models.streams import Stream
@@ -95,12 +96,16 @@ class Account(models.Model):
 
 
 class Movement(models.Model):
-    """One entry of the ledger. ``seq``, ``entered_at``, ``prev_hash`` and ``hash`` are the database's."""
+    """One entry of the ledger.
+
+    ``seq``, ``entered_at``, ``prev_hash`` and ``hash`` are what the database makes them.
+    """
 
     seq = models.BigAutoField(primary_key=True)
     operation = models.UUIDField(db_index=True)
     happened_at = models.DateTimeField(db_index=True)
-    entered_at = models.DateTimeField()
+    # The default is never used: it makes the insert hand back what the trigger wrote instead.
+    entered_at = models.DateTimeField(db_default=Now())
     source = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="outgoing")
     target = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="incoming")
     quantity = models.BigIntegerField()

@@ -28,6 +28,11 @@ class PlannedBath:
     ends_s: int
     batch_id: int | None = None
 
+    @property
+    def field(self) -> str:
+        """The form field by which a member chooses its bottle."""
+        return f"bottle_{self.step_id}"
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -45,6 +50,7 @@ class Plan:
     sheets_per_load: int
     loads: int
     load_ml: int
+    developer_id: int
     time_row_id: int | None
     own_minutes: Decimal | None
     temp_c: Decimal
@@ -52,6 +58,16 @@ class Plan:
     timeline: Timeline
     baths: tuple[PlannedBath, ...]
     accepts_mixing: bool = False
+
+    def asked(self) -> dict[str, object]:
+        """What the member decided, and nothing that was worked out from it."""
+        return {
+            "what": [self.film_id, self.index, self.format_id, self.sheets],
+            "how": [self.process_id, self.developer_id, self.vessel_id, self.agitation],
+            "at": [str(self.temp_c), str(self.own_minutes)],
+            "bottles": [[bath.step_id, bath.batch_id] for bath in self.baths],
+            "accepts_mixing": self.accepts_mixing,
+        }
 
     @property
     def area_mm2(self) -> Decimal:

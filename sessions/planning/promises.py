@@ -37,6 +37,7 @@ class Promise:
     """What a session takes from the bottle. Units: mm² in all, µL at once, µL for good."""
 
     key: int
+    session: int | None
     member: int
     starts_at: datetime
     ends_at: datetime

@@ -1,0 +1,112 @@
+"""Booking a session: equipment and bottles are promised together or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+from chemistry.models import Process
+from darkroom.errors import DomainError, NotAllowed
+from darkroom.models import Equipment, HouseRules, Member, VesselFit
+from darkroom.operations import claim_receipt, operation
+from sessions import pieces, supplies
+from sessions.hours import check_start
+from sessions.models import Session, SessionLine
+from sessions.planning.plan import Plan
+from sessions.promising import choose_bottles, insert_allotments
+from sessions.starts import later_starts
+
+
+class NotBookable(DomainError):
+    """What was planned cannot be booked (any more), whatever the time."""
+
+    code = "not_bookable"
+
+
+@operation
+def book_session(
+    *, plan: Plan, starts_at: datetime, key: UUID, by: Member, at: datetime
+) -> Session:
+    """The session with its holds and allotments; sent twice under one key it is booked once.
+
+    Everything is checked under the locks: the equipment, then every bottle that may be chosen.
+    Raises: NotAllowed, NotBookable, StartRefused, SlotTaken, BottleRefused, AlreadySent.
+    """
+    figures = {"plan": plan.asked(), "starts_at": starts_at.astimezone(UTC).isoformat()}
+    receipt = claim_receipt(by, key, "book_session", figures)
+    if receipt.result:
+        return Session.objects.get(code=receipt.result)
+    rules = HouseRules.current()
+    _check(plan, by)
+    check_start(plan.timeline, starts_at, rules=rules, at=at)
+    wanted = pieces.lock_candidates(plan.timeline.needs, plan.vessel_id)
+    _check_vessel(plan)
+    shelf = supplies.locked_for(plan.baths, by, _wishes(plan))
+    kept = pieces.choose(wanted, starts_at)
+    local = starts_at.astimezone(rules.tz)
+    pours = choose_bottles(
+        plan,
+        shelf,
+        local,
+        by.pk,
+        later=lambda: later_starts(plan.timeline, wanted, after=local, rules=rules, at=at),
+    )
+    visit = _insert(plan, starts_at, by, at)
+    pieces.insert_holds(visit, kept)
+    insert_allotments(visit, plan, pours)
+    receipt.settle(visit.code)
+    return visit
+
+
+def _wishes(plan: Plan) -> Iterable[int]:
+    return [bath.batch_id for bath in plan.baths if bath.batch_id is not None]
+
+
+def _check(plan: Plan, by: Member) -> None:
+    if not by.may_write:
+        raise NotAllowed("An auditor reads everything and books nothing.")
+    process = Process.objects.get(pk=plan.process_id)
+    if not process.is_bookable:
+        raise NotBookable(f"This house keeps no baths for {process.name}.", field="film")
+
+
+def _check_vessel(plan: Plan) -> None:
+    """The plan was made before the vessel was locked."""
+    vessel = Equipment.objects.get(pk=plan.vessel_id)
+    fit = VesselFit.objects.filter(equipment=vessel, format=plan.format_id).first()
+    if not vessel.is_in_service:
+        raise NotBookable(f"{vessel} is out of service. Choose another vessel.", field="option")
+    if fit is None or plan.sheets_per_load > fit.positions:
+        raise NotBookable(
+            f"{vessel} does not take {plan.sheets_per_load} of these at once.", field="option"
+        )
+
+
+def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Session:
+    visit = Session(
+        member=by,
+        process_id=plan.process_id,
+        vessel_id=plan.vessel_id,
+        agitation=plan.agitation,
+        sheets_per_load=plan.sheets_per_load,
+        load_ml=plan.load_ml,
+        starts_at=starts_at,
+        ends_at=starts_at + timedelta(seconds=plan.timeline.attended_s),
+        created_at=at,
+    )
+    visit.full_clean()
+    visit.save(force_insert=True)
+    line = SessionLine(
+        session=visit,
+        film_id=plan.film_id,
+        index=plan.index,
+        format_id=plan.format_id,
+        sheets=plan.sheets,
+        time_row_id=plan.time_row_id,
+        own_minutes=plan.own_minutes,
+        temp_c=plan.temp_c,
+    )
+    line.full_clean()
+    line.save(force_insert=True)
+    return visit

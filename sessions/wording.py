@@ -1,0 +1,88 @@
+"""Refusals of bottles and vessels in words that say what is the matter, not which rule it broke."""
+
+from __future__ import annotations
+
+from decimal import ROUND_CEILING, Decimal
+
+from chemistry.science.area import AU_MM2
+from chemistry.volumes import ml_text
+from darkroom.models import Equipment
+from sessions.asking import Ask
+from sessions.planning.options import CannotTake
+from sessions.planning.promises import Failure
+
+
+def failure_sentence(code: str, failure: Failure, *, is_own: bool) -> str:
+    """Why this bottle cannot keep the promise; ``is_own`` False: it would let down another one."""
+    said = _failure_said(code, failure)
+    if is_own:
+        return said
+    return f"{said[:-1]} for a session that is already booked."
+
+
+def _failure_said(code: str, failure: Failure) -> str:
+    match failure.code:
+        case "volume":
+            left, asked = int(failure.value), int(failure.limit)
+            return f"{code} has {ml_text(left)} to give then, and {ml_text(asked)} are needed."
+        case "spent":
+            return f"{code} would be used to {failure.value * 100:.0f} % of its capacity."
+        case "arrears":
+            return f"{code} would be owed more replenisher than it may be, {_au_per_l(failure)}."
+        case "area_limit":
+            return f"{code} would have taken more film than it may, {_au_per_l(failure)}."
+        case _:
+            return f"{code} {SAYINGS[failure.code]}."
+
+
+def _au_per_l(failure: Failure) -> str:
+    value, limit = failure.value / AU_MM2, failure.limit / AU_MM2
+    return f"for {_short(value)} instead of {_short(limit)} times 80 in² a litre"
+
+
+def _short(value: Decimal) -> str:
+    return f"{value:.1f}".removesuffix(".0")
+
+
+SAYINGS = {
+    "discarded": "has been poured out",
+    "stopped": "is stopped",
+    "private": "belongs to another member",
+    "not_yet": "is not usable yet at that time",
+    "out_of_date": "will be out of date by then",
+    "class": "has no capacity entered for this kind of film",
+    "turnover": "has been topped up as often as it may be",
+}
+
+
+def vessel_sentence(refusal: CannotTake, vessel: Equipment, ask: Ask) -> str:
+    """Why this vessel cannot take the sheets, and what would do."""
+    match refusal.code:
+        case "out_of_service":
+            return f"It is out of service{f': {vessel.note}' if vessel.note else ''}."
+        case "format":
+            takes = [str(fit.format) for fit in vessel.fits.all()]
+            made_for = f" It is made for {' and '.join(takes)}." if takes else ""
+            return f"It takes no {ask.format}.{made_for}"
+        case "temperature":
+            return (
+                f"{ask.process} has to be held at its temperature, and this vessel cannot do that. "
+                "Choose one that is heated or stands in a bath."
+            )
+        case "loads":
+            return (
+                f"It would take {refusal.value} loads; a session has at most {refusal.limit}. "
+                "Bring fewer sheets."
+            )
+        case _:
+            return _volume_sentence(refusal, ask)
+
+
+def _volume_sentence(refusal: CannotTake, ask: Ask) -> str:
+    needed = f"{Decimal(refusal.value).to_integral_value(rounding=ROUND_CEILING):f}"
+    if not refusal.bath:
+        return f"It needs {needed} mL and holds {refusal.limit} mL when agitated like this."
+    return (
+        f"One sheet of {ask.format} asks for {needed} mL of {refusal.bath.lower()}; it holds "
+        f"{refusal.limit} mL. A stronger solution or a larger vessel would do."
+    )

@@ -16,13 +16,13 @@ from uuid import UUID
 from django.db import IntegrityError
 
 from chemistry.accounts import BY_STREAM, VESSELS, boundary
+from chemistry.canon import GENESIS
 from chemistry.models import Account, AccountKind, LedgerHead, Method, Movement, MovementKind
 from chemistry.volumes import ml_text
 from darkroom.errors import DomainError
 from darkroom.models import Member
 
 HOLDS_WHAT_IT_CAN = "account_vessel_holds_what_it_can"
-GENESIS = "0" * 64
 
 
 class NotEnough(DomainError):

@@ -17,7 +17,7 @@ is posted, whatever the bottles were thought to hold.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from itertools import pairwise
@@ -37,6 +37,7 @@ from chemistry.models import (
     Use,
     Way,
 )
+from chemistry.placing import Containers, Part, lines_into
 from chemistry.science.area import AU_MM2
 from chemistry.science.mixing import Dilution, mix
 from chemistry.units import whole_half_up
@@ -54,36 +55,6 @@ class BathPass:
     batch: Batch | None
     poured_ul: int
     short_ul: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """So much of a liquid that comes from one account."""
-
-    source: Account
-    quantity_ul: int
-
-
-@dataclass(slots=True)
-class Containers:
-    """Where used solution goes: the first open container with room for all of it, else unplaced."""
-
-    locked: Locked
-    filled_ul: dict[int, int] = field(default_factory=dict)
-
-    def take(self, stream: str, parts: Sequence[Part], kind: MovementKind) -> list[Line]:
-        total_ul = sum(part.quantity_ul for part in parts)
-        target = self._with_room(stream, total_ul)
-        self.filled_ul[target.pk] = self.filled_ul.get(target.pk, 0) + total_ul
-        return _lines(parts, target, kind)
-
-    def _with_room(self, stream: str, volume_ul: int) -> Account:
-        for account in self.locked.containers(stream):
-            assert account.container is not None
-            holds_ul = account.balance + self.filled_ul.get(account.pk, 0)
-            if holds_ul + volume_ul <= account.container.limit_ul:
-                return account
-        return boundary(AccountKind.UNPLACED, stream=stream)
 
 
 def pass_load(
@@ -146,15 +117,15 @@ def load_lines(passes: Sequence[BathPass], *, locked: Locked, carry_ul: int) -> 
             carried = _portions(bath, locked.batch(batch.pk), carry_ul).carried
         else:
             account = locked.batch(batch.pk)
-            lines += _lines(carried, account, MovementKind.CARRY)
+            lines += lines_into(carried, account, MovementKind.CARRY)
             lost = [Part(account, bath.short_ul)]
-            lines += _lines(lost, boundary(AccountKind.LOSS), MovementKind.SPILL)
+            lines += lines_into(lost, boundary(AccountKind.LOSS), MovementKind.SPILL)
             carried = [Part(account, min(carry_ul, bath.poured_ul))]
         before = batch
     if before is None:
         return lines
     if passes[-1].step_role == Role.FINAL_RINSE:
-        return lines + _lines(carried, boundary(AccountKind.LOSS), MovementKind.CARRY)
+        return lines + lines_into(carried, boundary(AccountKind.LOSS), MovementKind.CARRY)
     return lines + containers.take(before.stream, carried, MovementKind.CARRY)
 
 
@@ -244,15 +215,7 @@ def _one_shot_lines(
     loss = boundary(AccountKind.LOSS)
     return [
         *containers.take(batch.stream, [*portions.left, *brought], MovementKind.DRAW),
-        *_lines(portions.lost, loss, MovementKind.SPILL),
-    ]
-
-
-def _lines(parts: Iterable[Part], target: Account, kind: MovementKind) -> list[Line]:
-    return [
-        Line(part.source, target, part.quantity_ul, kind)
-        for part in parts
-        if part.quantity_ul > 0 and part.source.pk != target.pk
+        *lines_into(portions.lost, loss, MovementKind.SPILL),
     ]
 
 

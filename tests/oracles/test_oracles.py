@@ -32,6 +32,7 @@ STANDINGS = {
 }
 REQUIRED = {"function", "inputs", "expected", "source", "standing"}
 OPTIONAL = {"tolerance", "note"}
+FAULTS = (AssertionError, pytest.fail.Exception, KeyError, TypeError, AttributeError)
 
 
 def pytest_generate_tests(metafunc):
@@ -49,9 +50,13 @@ def cases(path):
 
 
 def test_figure(case, record_property):
-    check_form(case)
-    record_property("standing", case["standing"])
+    record_property("standing", case.get("standing", "none"))
 
+    check_whole(case)
+
+
+def check_whole(case):
+    check_form(case)
     check(case)
 
 
@@ -202,8 +207,7 @@ def row(**changes):
 
 
 def test_a_good_row_passes():
-    check_form(row())
-    check(row())
+    check_whole(row())
 
 
 @pytest.mark.parametrize(
@@ -226,9 +230,8 @@ def test_a_good_row_passes():
 def test_a_faulty_row_does_not_pass(fault):
     case = row(**fault)
 
-    with pytest.raises((AssertionError, pytest.fail.Exception, KeyError, TypeError, AttributeError)):
-        check_form(case)
-        check(case)
+    with pytest.raises(FAULTS):
+        check_whole(case)
 
 
 def test_a_wrong_exception_is_not_the_one_expected():

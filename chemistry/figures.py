@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from chemistry.models import Figure, FigureName, Standing, WayOfUse
+from chemistry.models import Figure, FigureName, WayOfUse
 from chemistry.science.area import AU_MM2
 from chemistry.science.wear import BathFigures
 from chemistry.units import UL_PER_ML
@@ -26,14 +26,8 @@ def value(way: WayOfUse, name: FigureName, material: str = "") -> Decimal | None
 
 
 def missing_figures(way: WayOfUse) -> list[FigureName]:
-    """What is only remembered uncertainly, so that the house has to enter its own."""
-    return sorted(
-        {
-            FigureName(row.name)
-            for row in way.figures.all()
-            if row.standing == Standing.REMEMBERED_LOW and row.value is None
-        }
-    )
+    """What stands without a value, remembered too uncertainly or left to the house to enter."""
+    return sorted({FigureName(row.name) for row in way.figures.all() if row.value is None})
 
 
 def bath_figures(way: WayOfUse) -> BathFigures:

@@ -38,13 +38,13 @@ def django_db_setup(django_db_setup: None, django_db_blocker: pytest.FixtureRequ
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             """
-            SELECT tgname FROM pg_trigger
-            WHERE tgrelid = to_regclass('chemistry_movement') AND NOT tgisinternal
-              AND (tgtype & 32) <> 0
+            SELECT tgrelid::regclass::text, tgname FROM pg_trigger
+            WHERE tgrelid IN (to_regclass('chemistry_movement'), to_regclass('chemistry_use'))
+              AND NOT tgisinternal AND (tgtype & 32) <> 0
             """
         )
-        for (name,) in cursor.fetchall():
-            cursor.execute(f'ALTER TABLE chemistry_movement DISABLE TRIGGER "{name}"')
+        for table, name in cursor.fetchall():
+            cursor.execute(f'ALTER TABLE {table} DISABLE TRIGGER "{name}"')
 
 
 def _member(name: str, role: Role) -> Member:

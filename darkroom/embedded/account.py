@@ -22,7 +22,9 @@ class Account:
     gid: int
     is_lent: bool
 
-    def run(self, command: Sequence[str | Path], **options: Any) -> subprocess.CompletedProcess[Any]:
+    def run(
+        self, command: Sequence[str | Path], **options: Any
+    ) -> subprocess.CompletedProcess[Any]:
         """Run a command as this account, with its group only and none of root's."""
         if self.is_lent:
             options |= {"user": self.uid, "group": self.gid, "extra_groups": []}

@@ -35,10 +35,7 @@ def usable_bin(account: Account, data_dir: Path) -> Path:
     if not copy.exists():
         _copy(_site_folder(), copy.parents[len(BIN.parts) - 1])
     if not _can_run(account, copy):
-        raise EmbeddedServerError(
-            f"The account {account.name} that runs the database cannot enter {data_dir}. "
-            "Set WETSIDE_DATA to a folder that everybody may enter, as /var/lib/wetside."
-        )
+        raise EmbeddedServerError(f"The account {account.name} cannot run the programs in {copy}.")
     return copy
 
 

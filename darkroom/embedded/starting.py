@@ -23,6 +23,7 @@ UNSAFE_BUT_FAST = {"fsync": "off", "synchronous_commit": "off", "full_page_write
 
 def start(layout: Layout, account: Account) -> None:
     """A server that is ready; several tries, for a killed one may still be letting go."""
+    _must_enter(account, layout.data_dir)
     programs = usable_bin(account, layout.data_dir)
     if not layout.folder.exists():
         _make_cluster(layout, account, programs)
@@ -39,6 +40,14 @@ def start(layout: Layout, account: Account) -> None:
             time.sleep(RETRY_S)
 
 
+def _must_enter(account: Account, folder: Path) -> None:
+    if account.run(["test", "-x", folder]).returncode != 0:
+        raise EmbeddedServerError(
+            f"The account {account.name} that runs the database cannot enter {folder}. "
+            "Set WETSIDE_DATA to a folder that everybody may enter, as /var/lib/wetside."
+        )
+
+
 def _make_cluster(layout: Layout, account: Account, programs: Path) -> None:
     """A new cluster with our empty database; it gets its name only when it is complete."""
     unfinished = layout.folder.with_name(layout.folder.name + ".new")
@@ -47,7 +56,16 @@ def _make_cluster(layout: Layout, account: Account, programs: Path) -> None:
     account.own(unfinished)
     # A provider without a library: the same order of text on every machine, whatever its locale.
     locale = ["--locale=C", "--locale-provider=builtin", "--builtin-locale=C.UTF-8", "-E", "UTF8"]
-    initdb: list[str | Path] = [programs / "initdb", "-D", unfinished, "-U", USER, "-A", "trust", *locale]
+    initdb: list[str | Path] = [
+        programs / "initdb",
+        "-D",
+        unfinished,
+        "-U",
+        USER,
+        "-A",
+        "trust",
+        *locale,
+    ]
     if not layout.fsync:
         initdb.append("--no-sync")
     _must(account.run(initdb, stdin=subprocess.DEVNULL, capture_output=True))
@@ -89,7 +107,16 @@ def _start_once(layout: Layout, account: Account, programs: Path) -> None:
     if not layout.fsync:
         settings |= UNSAFE_BUT_FAST
     options = " ".join(f"-c {shlex.quote(f'{name}={value}')}" for name, value in settings.items())
-    command: list[str | Path] = [programs / "pg_ctl", "start", "-D", layout.folder, "-l", layout.log, "-w", "-s"]
+    command: list[str | Path] = [
+        programs / "pg_ctl",
+        "start",
+        "-D",
+        layout.folder,
+        "-l",
+        layout.log,
+        "-w",
+        "-s",
+    ]
     # Never a pipe: the server inherits it, and whoever reads it would wait for ever.
     silent = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
     account.run([*command, "-t", str(int(START_LIMIT_S)), "-o", options], **silent)

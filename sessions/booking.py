@@ -14,7 +14,7 @@ from sessions import pieces, supplies
 from sessions.hours import check_start
 from sessions.models import Session, SessionLine
 from sessions.planning.plan import Plan
-from sessions.promising import choose_bottles, insert_allotments
+from sessions.promising import Asked, choose_bottles, insert_allotments
 from sessions.starts import later_starts
 
 
@@ -45,13 +45,14 @@ def book_session(
     shelf = supplies.locked_for(plan.baths, by, _wishes(plan))
     kept = pieces.choose(wanted, starts_at)
     local = starts_at.astimezone(rules.tz)
-    pours = choose_bottles(
+    asked = Asked(
         plan,
-        shelf,
         local,
         by.pk,
+        may_lack=[bath.step_id for bath in plan.baths] if plan.accepts_mixing else (),
         later=lambda: later_starts(plan.timeline, wanted, after=local, rules=rules, at=at),
     )
+    pours = choose_bottles(asked, shelf)
     visit = _insert(plan, starts_at, by, at)
     pieces.insert_holds(visit, kept)
     insert_allotments(visit, plan, pours)

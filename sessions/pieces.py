@@ -118,8 +118,8 @@ def insert_holds(visit: Session, kept: Iterable[Kept]) -> None:
 
 def taken() -> SlotTaken:
     return SlotTaken(
-        "Somebody else has just booked something you need at that time. "
-        "Nothing was booked; the starts that are free now are below.",
+        "Something you need is kept for somebody else at that time. "
+        "Nothing has changed; the starts that are free now are below.",
         field="start",
     )
 

@@ -69,7 +69,6 @@ def make_plan(
         time_row_id=developing.row.pk if developing.row else None,
         own_minutes=None if developing.row else developing.first.base_min,
         temp_c=developing.temp_c,
-        developer_min=developing.first.minutes,
         timeline=line,
         baths=tuple(
             _bath(means, step, ways[step.pk], loads, span, is_first=step == means.steps[0])

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from decimal import ROUND_FLOOR, Decimal
+from itertools import islice
 
 from psycopg.types.range import TimestamptzRange
-
 
 from chemistry.models import Batch
 from darkroom.errors import DomainError
 from sessions.models import Allotment, Session
 from sessions.planning.plan import Plan, PlannedBath
-from sessions.planning.promises import Failure
+from sessions.planning.promises import Promise
 from sessions.supplies import Supply, best, promise_for
 from sessions.wording import failure_sentence
 
@@ -36,23 +35,33 @@ class Pour:
     batch: Batch | None
 
 
-def choose_bottles(
-    plan: Plan,
-    supplies: Sequence[Supply],
-    starts_at: datetime,
-    member: int,
-    *,
-    later: Callable[[], Iterable[datetime]] = tuple,
-) -> list[Pour]:
+@dataclass(frozen=True)
+class Asked:
+    """Who asks for which plan at what time, local to the house.
+
+    ``may_lack`` are steps that may go without a bottle for now. ``later`` gives other starts; it
+    is asked only when something is refused.
+    """
+
+    plan: Plan
+    starts_at: datetime
+    member: int
+    may_lack: Collection[int] = ()
+    later: Callable[[], Iterable[datetime]] = tuple
+
+    def promise(self, bath: PlannedBath) -> Promise:
+        return promise_for(self.plan, bath, self.starts_at, self.member)
+
+
+def choose_bottles(asked: Asked, supplies: Iterable[Supply]) -> list[Pour]:
     """For each step the bottle wished for, or else the best one that serves.
 
-    ``later`` gives other starts, asked for only when something is refused.
     Raises: BottleRefused.
     """
     pours, shelf = [], list(supplies)
-    for bath in plan.baths:
-        pour = _pour(plan, bath, shelf, starts_at, member, later)
-        new = promise_for(plan, bath, starts_at, member)
+    for bath in asked.plan.baths:
+        pour = _pour(asked, bath, [supply for supply in shelf if supply.is_for(bath)])
+        new = asked.promise(bath)
         shelf = [s.with_promise(new) if s.batch == pour.batch else s for s in shelf]
         pours.append(pour)
     return pours
@@ -79,93 +88,67 @@ def insert_allotments(visit: Session, plan: Plan, pours: Iterable[Pour]) -> None
     Allotment.objects.bulk_create(allotments)
 
 
-def _pour(
-    plan: Plan,
-    bath: PlannedBath,
-    supplies: Sequence[Supply],
-    starts_at: datetime,
-    member: int,
-    later: Callable[[], Iterable[datetime]],
-) -> Pour:
-    fitting = [supply for supply in supplies if supply.is_for(bath)]
-    wished = [s for s in fitting if s.batch.pk == bath.batch_id]
-    if bath.batch_id is not None and not wished:
-        raise BottleRefused(
-            f"That bottle is not one for the {bath.name.lower()} of this plan.",
-            field=bath.field,
-        )
-    chosen = best(wished or fitting, promise_for(plan, bath, starts_at, member))
+def _pour(asked: Asked, bath: PlannedBath, fitting: Sequence[Supply]) -> Pour:
+    tried = fitting
+    if bath.batch_id is not None:
+        tried = [supply for supply in fitting if supply.batch.pk == bath.batch_id]
+        if not tried:
+            said = f"That is not a bottle for the {bath.name.lower()} of this plan."
+            raise BottleRefused(said, field=bath.field)
+    chosen = best(tried, asked.promise(bath))
     if chosen is not None:
         return Pour(bath, chosen.batch)
-    if bath.batch_id is None and plan.accepts_mixing:
+    if bath.batch_id is None and bath.step_id in asked.may_lack:
         return Pour(bath, None)
-    raise _refusal(plan, bath, fitting, wished, starts_at, member, later)
+    raise _refusal(asked, bath, fitting, tried)
 
 
 def _refusal(
-    plan: Plan,
-    bath: PlannedBath,
-    fitting: Sequence[Supply],
-    wished: Sequence[Supply],
-    starts_at: datetime,
-    member: int,
-    later: Callable[[], Iterable[datetime]],
+    asked: Asked, bath: PlannedBath, fitting: Sequence[Supply], tried: Sequence[Supply]
 ) -> BottleRefused:
-    new = promise_for(plan, bath, starts_at, member)
-    tried = wished or fitting
-    reasons = [(supply, supply.would_break(new)[0]) for supply in tried]
-    why = (
-        " ".join(failure_sentence(s.batch.code, f, is_own=f.key == new.key) for s, f in reasons)
-        or f"There is no bottle for the {bath.name.lower()} on the shelf."
-    )
-    instead = _instead(plan, bath, fitting, starts_at, member, later, [f for _, f in reasons])
-    return BottleRefused(f"{why} {instead}".strip(), field=bath.field, step=bath.step_id)
+    new = asked.promise(bath)
+    reasons = [(supply.batch.code, supply.would_break(new)[0]) for supply in tried]
+    said = [failure_sentence(code, f, is_own=f.key == new.key) for code, f in reasons]
+    if not said:
+        said = [f"There is no bottle for the {bath.name.lower()} on the shelf."]
+    said.append(_instead(asked, bath, fitting, {failure.code for _, failure in reasons}))
+    return BottleRefused(" ".join(said), field=bath.field, step=bath.step_id)
 
 
 def _instead(
-    plan: Plan,
-    bath: PlannedBath,
-    fitting: Sequence[Supply],
-    starts_at: datetime,
-    member: int,
-    later: Callable[[], Iterable[datetime]],
-    reasons: Sequence[Failure],
+    asked: Asked, bath: PlannedBath, fitting: Sequence[Supply], codes: Collection[str]
 ) -> str:
     """The nearest thing that works, in one sentence."""
-    other = best(fitting, promise_for(plan, bath, starts_at, member))
+    other = best(fitting, asked.promise(bath))
     if other is not None:
         return f"{other.batch.code} would serve."
-    fewer = _fewer_sheets(plan, bath, fitting, starts_at, member)
+    fewer = _fewer_sheets(asked, bath, fitting)
     if fewer:
         return f"{fewer} sheet{'s' if fewer > 1 else ''} would go."
-    for count, start in enumerate(later()):
-        if count == MOST_TRIED:
-            break
-        if best(fitting, promise_for(plan, bath, start, member)) is not None:
-            return f"It would go on {start.astimezone(starts_at.tzinfo):%A %-d %B at %H:%M}."
-    if any(failure.code == "arrears" for failure in reasons):
+    for start in islice(asked.later(), MOST_TRIED):
+        if best(fitting, replace(asked, starts_at=start).promise(bath)) is not None:
+            local = start.astimezone(asked.starts_at.tzinfo)
+            return f"It would go on {local:%A %-d %B at %H:%M}."
+    if "arrears" in codes:
         return "It serves again once a steward has topped it up."
     return "Or book it with a bottle that is still to be mixed."
 
 
-def _fewer_sheets(
-    plan: Plan, bath: PlannedBath, fitting: Sequence[Supply], starts_at: datetime, member: int
-) -> int:
+def _fewer_sheets(asked: Asked, bath: PlannedBath, fitting: Sequence[Supply]) -> int:
     """Most sheets below the planned ones for which some bottle serves; 0 for none."""
-    low, high = 0, plan.sheets - 1
+    low, high = 0, asked.plan.sheets - 1
     while low < high:
         middle = (low + high + 1) // 2
-        part = _part(plan, bath, middle)
-        if best(fitting, promise_for(*part, starts_at, member)) is not None:
+        if best(fitting, _part(asked, bath, middle)) is not None:
             low = middle
         else:
             high = middle - 1
     return low
 
 
-def _part(plan: Plan, bath: PlannedBath, sheets: int) -> tuple[Plan, PlannedBath]:
-    """The plan and its bath for fewer sheets in as full loads; a load keeps its volume."""
+def _part(asked: Asked, bath: PlannedBath, sheets: int) -> Promise:
+    """What fewer sheets would ask for, in loads as full as planned; a load keeps its volume."""
+    plan = asked.plan
     loads = -(-sheets // plan.sheets_per_load)
-    share = Decimal(bath.consumed_ul) * loads / plan.loads
-    consumed = int(share.to_integral_value(rounding=ROUND_FLOOR))
-    return replace(plan, sheets=sheets, loads=loads), replace(bath, consumed_ul=consumed)
+    part = replace(bath, consumed_ul=bath.consumed_ul * loads // plan.loads)
+    return replace(asked, plan=replace(plan, sheets=sheets, loads=loads)).promise(part)

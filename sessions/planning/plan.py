@@ -54,7 +54,6 @@ class Plan:
     time_row_id: int | None
     own_minutes: Decimal | None
     temp_c: Decimal
-    developer_min: Decimal
     timeline: Timeline
     baths: tuple[PlannedBath, ...]
     accepts_mixing: bool = False

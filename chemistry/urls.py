@@ -1,4 +1,33 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from chemistry.views import (
+    adapting,
+    consignments,
+    containers,
+    mixing,
+    pouring,
+    recipes,
+    replenishing,
+    stopping,
+    waste,
+)
 
 app_name = "chemistry"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("mix/", mixing.choose, name="mix"),
+    path("mix/<slug:code>/", mixing.mix, name="mix-recipe"),
+    path("shelf/<str:code>/replenish/", replenishing.replenish, name="batch-replenish"),
+    path("shelf/<str:code>/pour/", pouring.pour, name="batch-pour"),
+    path("shelf/<str:code>/stop/", stopping.stop, name="batch-stop"),
+    path("shelf/<str:code>/release/", stopping.release, name="batch-release"),
+    path("waste/", waste.overview, name="waste"),
+    path("waste/open/", containers.open_new, name="container-open"),
+    path("waste/place/", waste.place, name="waste-place"),
+    path("waste/gone/<int:pk>/", consignments.consignment, name="consignment"),
+    path("waste/<str:code>/", containers.container, name="container"),
+    path("waste/<str:code>/hand-over/", containers.hand_over, name="container-hand-over"),
+    path("recipes/", recipes.overview, name="recipes"),
+    path("recipes/<slug:code>/", recipes.recipe, name="recipe"),
+    path("recipes/<slug:code>/figures/", adapting.figures, name="recipe-figures"),
+    path("recipes/<slug:code>/times/", adapting.times, name="recipe-times"),
+]

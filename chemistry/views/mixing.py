@@ -1,0 +1,115 @@
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.views.decorators.http import require_http_methods, require_safe
+
+from chemistry.figures import missing_figures
+from chemistry.forms.mixing import AmountForm, MixForm
+from chemistry.mixing import breakdown, mix_batch
+from chemistry.models import Batch, Recipe, WayOfUse
+from chemistry.templatetags.amounts import ml
+from chemistry.views.answers import INVALID, attempt
+from chemistry.views.ways import recipe_groups
+from darkroom.htmx import page, see_other
+from darkroom.http import MemberRequest, steward_required
+
+
+@steward_required
+@require_safe
+def choose(request: MemberRequest) -> HttpResponse:
+    return page(request, "chemistry/mix.html", {"groups": recipe_groups()})
+
+
+@steward_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def mix(request: MemberRequest, code: str) -> HttpResponse:
+    """The amounts for a recipe; a posted form has been mixed, or only asks for the amounts."""
+    recipe = get_object_or_404(Recipe, code=code)
+    version = recipe.latest()
+    ways = list(version.ways.prefetch_related("figures").order_by("way"))
+    open_ways = {way.way: way for way in ways if not missing_figures(way)}
+    context = {"recipe": recipe, "version": version, "blocked": _blocked(ways)}
+    if not open_ways:
+        return page(request, "chemistry/mix_recipe.html", context)
+    if request.method == "POST" and "work_out" not in request.POST:
+        return _mixed(request, context, open_ways)
+    return _worked_out(request, context, open_ways)
+
+
+def _blocked(ways: list[WayOfUse]) -> list[dict[str, Any]]:
+    return [
+        {"title": f"{way.get_way_display()}: not yet", "missing": [name.label for name in missing]}
+        for way in ways
+        if (missing := missing_figures(way))
+    ]
+
+
+def _form(request: MemberRequest, ways: dict[str, WayOfUse], data: Any) -> MixForm:
+    at = timezone.now()
+    return MixForm(data, ways=list(ways.values()), zone=request.house.tz, at=at)
+
+
+def _mixed(
+    request: MemberRequest, context: dict[str, Any], ways: dict[str, WayOfUse]
+) -> HttpResponse:
+    form = _form(request, ways, request.POST)
+
+    def act(cleaned: dict[str, Any]) -> Batch:
+        return mix_batch(
+            way=ways[cleaned["way"]],
+            volume_ul=cleaned["volume_ml"],
+            storage=cleaned["storage"],
+            owner=cleaned["owner"],
+            happened_at=cleaned["happened_at"],
+            key=cleaned["key"],
+            by=request.user,
+            at=form.at,
+        )
+
+    batch, status = attempt(form, act)
+    if batch is None:
+        context |= {"form": form} | _amounts(request.POST, ways)
+        return page(request, "chemistry/mix_recipe.html", context, status=status)
+    messages.success(request, _says(batch))
+    return see_other(request, reverse("sessions:batch", args=[batch.code]))
+
+
+def _worked_out(
+    request: MemberRequest, context: dict[str, Any], ways: dict[str, WayOfUse]
+) -> HttpResponse:
+    """The page with what was typed so far, and the amounts that follow from it."""
+    asked = request.POST if request.method == "POST" else request.GET
+    form = _form(request, ways, None)
+    for name in asked.keys() & form.fields.keys():
+        form.initial[name] = asked[name]
+    amounts = _amounts(asked, ways) if asked.get("volume_ml") else {}
+    status = INVALID if "amount_errors" in amounts else 200
+    return page(
+        request,
+        "chemistry/mix_recipe.html",
+        context | {"form": form} | amounts,
+        partials={"mix-sum"},
+        status=status,
+    )
+
+
+def _amounts(data: Any, ways: dict[str, WayOfUse]) -> dict[str, Any]:
+    form = AmountForm(data)
+    if form.is_valid() and form.cleaned_data["way"] in ways:
+        way = ways[form.cleaned_data["way"]]
+        return {"parts": breakdown(way, form.cleaned_data["volume_ml"])}
+    return {"amount_errors": form.errors.get("volume_ml", ["Choose a way of use first."])}
+
+
+def _says(batch: Batch) -> str:
+    says = f"{batch.code} is mixed: {ml(batch.full_ul)}"
+    if batch.good_until is None:
+        return f"{says}."
+    return f"{says}, good until {date_format(timezone.localtime(batch.good_until), 'j F Y')}."

@@ -1,0 +1,61 @@
+"""What the house mixes, with every figure and where it comes from."""
+
+from __future__ import annotations
+
+from django.db.models import Prefetch, QuerySet
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_safe
+
+from chemistry.models import Recipe, RecipeVersion, TimePoint, TimeRow, WayOfUse
+from chemistry.views.ways import dilution_text, recipe_groups, way_card
+from darkroom.htmx import page
+from darkroom.http import MemberRequest
+
+
+@require_safe
+def overview(request: MemberRequest) -> HttpResponse:
+    context = {"groups": recipe_groups(), "may_mix": request.user.is_steward}
+    return page(request, "chemistry/recipes.html", context)
+
+
+@require_safe
+def recipe(request: MemberRequest, code: str) -> HttpResponse:
+    found = get_object_or_404(Recipe, code=code)
+    versions = list(found.versions.select_related("created_by"))
+    version = _asked_version(request, versions)
+    context = {
+        "recipe": found,
+        "version": version,
+        "versions": versions,
+        "is_latest": version == versions[0],
+        "ways": [way_card(way) for way in _ways(version)],
+        "times": _times(found),
+        "may_mix": request.user.is_steward,
+    }
+    return page(request, "chemistry/recipe.html", context)
+
+
+def _asked_version(request: MemberRequest, versions: list[RecipeVersion]) -> RecipeVersion:
+    """The latest unless an older one is asked for by its number."""
+    asked = request.GET.get("version", "")
+    for version in versions:
+        if not asked or asked == str(version.number):
+            return version
+    raise Http404
+
+
+def _ways(version: RecipeVersion) -> QuerySet[WayOfUse]:
+    return version.ways.select_related("replenisher").prefetch_related("figures").order_by("way")
+
+
+def _times(developer: Recipe) -> list[dict[str, object]]:
+    """Printed times, film by film."""
+    points = Prefetch("points", TimePoint.objects.order_by("temp_c"))
+    rows = (
+        TimeRow.objects.filter(developer=developer)
+        .select_related("film")
+        .prefetch_related(points)
+        .order_by("film__name", "dilution_n", "index", "agitation")
+    )
+    return [{"row": row, "dilution": dilution_text(row.dilution_n)} for row in rows]

@@ -19,6 +19,7 @@ UL_PER_L = 1_000_000
 SPENT = Decimal(1)
 ZERO = Decimal(0)
 PLACES = Decimal("1e-12")
+WAYS = frozenset({"reused", "replenished", "to_draw"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,12 @@ class BathFigures:
     area_limit_mm2_per_l: Decimal | None = None
     replenish_stages: tuple[RateStage, ...] = ()
 
+    def __post_init__(self) -> None:
+        if self.way not in WAYS:
+            raise ValueError(f"no such way of use: {self.way}")
+        for material, capacity in self.capacity_mm2_per_l.items():
+            check_positive(f"capacity for {material}", capacity)
+
 
 @dataclass(frozen=True, slots=True)
 class UseEvent:
@@ -55,8 +62,10 @@ class VolumeEvent:
     """Liquid came or went.
 
     Incoming liquid brings ``incoming_wear``, and the bath takes the mean by volume. Water that
-    replaces evaporation brings None: the share used up stays as it was. What leaves takes its
-    own share with it and changes nothing.
+    replaces evaporation, or liquid found to be there after all, brings None: the share used up
+    stays as it was. What leaves takes its own share with it and changes nothing. Into a bath
+    without recorded volume the higher of the two wears goes on, so that a use entered before
+    its filling is not washed away.
     """
 
     happened_at: datetime
@@ -196,27 +205,30 @@ def _used(
     state: BathState, area_mm2: Decimal, material: str, figures: BathFigures, full_ul: int
 ) -> BathState:
     """A use on a bath without recorded volume counts against the full one: no fact is lost."""
-    area = state.area_mm2 + area_mm2
+    wear, arrears = state.wear, state.arrears_mm2
     if figures.way == "replenished":
-        return replace(state, area_mm2=area, arrears_mm2=state.arrears_mm2 + area_mm2)
-    if figures.way == "to_draw":
-        return replace(state, area_mm2=area)
-    capacity = _capacity(figures, material)
-    litres = Decimal(state.volume_ul if state.volume_ul > 0 else full_ul) / UL_PER_L
-    share = area_mm2 / (capacity * litres) if capacity else SPENT
-    return replace(state, area_mm2=area, wear=state.wear + share)
+        arrears += area_mm2
+    elif figures.way == "reused":
+        capacity = _capacity(figures, material)
+        volume_ul = state.volume_ul if state.volume_ul > 0 else full_ul
+        wear += area_mm2 * UL_PER_L / (capacity * volume_ul) if capacity else SPENT
+    return BathState(state.volume_ul, wear, arrears, state.turnover, state.area_mm2 + area_mm2)
 
 
 def _capacity(figures: BathFigures, material: str) -> Decimal | None:
     """Capacity for a fact: an unknown class takes the smallest, a bath without any is spent."""
     known = figures.capacity_mm2_per_l
-    return known.get(material, min(known.values())) if known else None
+    if material in known:
+        return known[material]
+    return min(known.values(), default=None)
 
 
 def _poured(state: BathState, event: VolumeEvent) -> BathState:
     volume = max(0, state.volume_ul + event.delta_ul)
     if event.delta_ul <= 0 or event.incoming_wear is None:
         return replace(state, volume_ul=volume)
+    if state.volume_ul <= 0:
+        return replace(state, volume_ul=volume, wear=max(state.wear, event.incoming_wear))
     used = state.volume_ul * state.wear + event.delta_ul * event.incoming_wear
     return replace(state, volume_ul=volume, wear=used / volume)
 

@@ -1,5 +1,6 @@
 """The replay of a bath's life: order, laws, and the facts that must not get lost."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
@@ -8,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from chemistry.science.area import AU_MM2
-from chemistry.science.errors import UnknownClass
+from chemistry.science.errors import OutOfRange, UnknownClass
+from chemistry.science.replenish import RateStage
 from chemistry.science.wear import (
     BathFigures,
     BathState,
@@ -20,6 +22,7 @@ from chemistry.science.wear import (
     refusals,
     remaining_mm2,
     replay,
+    rounded,
 )
 
 NOON = datetime(2025, 3, 1, 12, tzinfo=UTC)
@@ -112,6 +115,35 @@ def test_water_for_evaporation_changes_only_the_volume():
 
     assert (worn.volume_ul, topped.volume_ul) == (900_000, LITRE)
     assert worn.wear == topped.wear == Decimal("0.05")
+
+
+def test_a_filling_entered_late_does_not_wash_a_use_away():
+    assert fixer_after(use(AU_MM2), pour(LITRE, minutes=1)).wear == Decimal("0.05")
+
+
+def test_a_way_of_use_that_does_not_exist_is_an_error():
+    with pytest.raises(ValueError, match="no such way of use"):
+        BathFigures(way="one-shot", capacity_mm2_per_l={})
+
+
+def test_a_capacity_of_nothing_is_an_error():
+    with pytest.raises(OutOfRange):
+        BathFigures(way="reused", capacity_mm2_per_l={"film": Decimal(0)})
+
+
+def test_a_stored_state_is_rounded_to_twelve_places():
+    state = BathState(LITRE, wear=Decimal(1) / 3)
+
+    assert rounded(state).wear == Decimal("0.333333333333")
+    assert rounded(rounded(state)) == rounded(state)
+
+
+def test_a_table_of_rates_pays_by_the_area_already_paid():
+    table = (RateStage(Decimal(0), Decimal(45_000)), RateStage(12 * AU_MM2, Decimal(22_000)))
+    figures = replace(TANK, replenish_stages=table)
+    events = [pour(LITRE), use(13 * AU_MM2, minutes=1), replenish(12 * 45_000, minutes=2)]
+
+    assert replay(events, figures=figures, full_ul=LITRE).arrears_mm2 == AU_MM2
 
 
 def test_a_bath_never_holds_less_than_nothing():

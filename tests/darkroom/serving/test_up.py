@@ -1,0 +1,222 @@
+"""The one command a newcomer runs, as a process of its own."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from http.client import HTTPConnection
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import psycopg
+import pytest
+
+from darkroom.embedded.layout import DATABASE, PORT, USER, Layout
+from darkroom.serving.children import Child, end
+from darkroom.serving.port import address_of, listen
+from tests.folders import MANAGE, data_folder, house_environment, manage
+
+ENDS_WITHIN_S = 2.0
+ADD_PERSON = """
+from darkroom.models import Member
+Member.objects.create_member(email="ada@house.example", name="Ada")
+"""
+
+
+class House:
+    """A running ``up`` in a process group of its own, and what it prints."""
+
+    def __init__(self, folder: Path, *words: str) -> None:
+        self.folder = folder
+        self.process = subprocess.Popen(
+            [sys.executable, MANAGE, "up", *words],
+            env=house_environment(folder),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            start_new_session=True,
+        )
+        self.address = self.line()
+
+    def line(self) -> str:
+        assert self.process.stdout is not None
+        return self.process.stdout.readline().rstrip("\n")
+
+    def get(self, path: str) -> int:
+        connection = HTTPConnection(urlsplit(self.address).netloc, timeout=40)
+        try:
+            connection.request("GET", path)
+            return connection.getresponse().status
+        finally:
+            connection.close()
+
+    def children(self) -> dict[int, str]:
+        return {
+            pid: command
+            for pid, (parent, command) in processes().items()
+            if parent == self.process.pid
+        }
+
+    def descendants(self) -> set[int]:
+        """Every process under ``up``, the web server's own workers too."""
+        found, known = {self.process.pid}, processes()
+        while True:
+            more = {pid for pid, (parent, _) in known.items() if parent in found} - found
+            if not more:
+                return found
+            found |= more
+
+
+def processes() -> dict[int, tuple[int, str]]:
+    """The parent and the command line of every living process."""
+    found = {}
+    for place in Path("/proc").glob("[0-9]*"):
+        try:
+            state, parent = (place / "stat").read_text().rpartition(") ")[2].split()[:2]
+            command = (place / "cmdline").read_text().replace("\0", " ")
+        except (FileNotFoundError, ProcessLookupError):
+            continue
+        if state != "Z":
+            found[int(place.name)] = (int(parent), command)
+    return found
+
+
+def wait_until(is_so: Callable[[], bool], limit_s: float) -> float:
+    """The seconds until it was so."""
+    begun = time.monotonic()
+    while not is_so():
+        assert time.monotonic() < begun + limit_s
+        time.sleep(0.02)
+    return time.monotonic() - begun
+
+
+def guest_of(folder: Path) -> psycopg.Connection[tuple[int]]:
+    place = str(Layout(folder).socket_dir)
+    return psycopg.connect(host=place, port=PORT, user=USER, dbname=DATABASE)
+
+
+@contextmanager
+def served(folder: Path, *words: str) -> Iterator[House]:
+    house = House(folder, *words)
+    try:
+        yield house
+    finally:
+        if house.process.poll() is None:
+            os.killpg(house.process.pid, signal.SIGKILL)
+        house.process.wait()
+        if house.process.stdout is not None:
+            house.process.stdout.close()
+
+
+def test_up_serves_where_it_says_and_ends_with_everything() -> None:
+    with (
+        socket.create_server(("127.0.0.1", 0)) as busy,
+        data_folder() as folder,
+        served(folder, "--port", str(busy.getsockname()[1])) as house,
+    ):
+        port = busy.getsockname()[1]
+        assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", house.address)
+        assert port < urlsplit(house.address).port < port + 50
+        assert house.get("/health") == 200
+        assert house.get("/sign-in/") == 200
+
+        second = manage(folder, "up")
+        assert (second.returncode, second.stdout) == (0, f"{house.address}\n")
+        as_demo = manage(folder, "up", "--demo")
+        assert (as_demo.returncode, "not as a demo" in as_demo.stderr) == (1, True)
+
+        assert house.line().startswith("Ready")
+        house.line()
+        link = house.line()
+        assert house.get(urlsplit(link).path) == 200
+
+        [worker] = [pid for pid, says in house.children().items() if "procrastinate" in says]
+        os.kill(worker, signal.SIGKILL)
+        wait_until(
+            lambda: any(
+                "procrastinate" in says and pid != worker for pid, says in house.children().items()
+            ),
+            limit_s=10,
+        )
+
+        everything = house.descendants()
+        assert len(everything) >= 5
+        os.killpg(house.process.pid, signal.SIGTERM)
+        house.process.wait(timeout=ENDS_WITHIN_S)
+        assert not everything & processes().keys()
+        assert not Layout(folder).is_up()
+
+
+def test_killed_up_takes_its_children_along_and_the_next_one_spares_a_guest() -> None:
+    with data_folder() as folder:
+        with served(folder, "--port", "0") as house:
+            assert house.get("/health") == 200
+            everything = house.descendants()
+            os.kill(house.process.pid, signal.SIGKILL)
+            wait_until(lambda: not everything & processes().keys(), limit_s=10)
+
+        with served(folder, "--port", "0") as house, guest_of(folder) as guest:
+            assert house.get("/health") == 200
+            house.process.send_signal(signal.SIGINT)
+            house.process.wait(timeout=ENDS_WITHIN_S)
+
+            assert guest.execute("SELECT 1").fetchone() == (1,)
+
+
+def test_demo_in_a_real_house_says_why_not() -> None:
+    with data_folder() as folder:
+        assert manage(folder, "migrate", "-v0").returncode == 0
+        assert manage(folder, "shell", "-v0", "-c", ADD_PERSON).returncode == 0
+
+        answer = manage(folder, "up", "--demo")
+
+        assert (answer.returncode, answer.stdout) == (1, "")
+        assert "has people in it and is no demo" in answer.stderr
+        assert answer.stderr.count("\n") == 1
+
+
+def test_listener_takes_the_next_free_port() -> None:
+    with listen(0) as first, listen(first.getsockname()[1]) as second:
+        assert second.getsockname()[1] > first.getsockname()[1]
+        assert address_of(second).startswith("http://127.0.0.1:")
+
+
+def test_child_that_falls_is_started_again_after_ever_longer_pauses(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    child = Child("failing thing", ["false"])
+    child.start()
+    assert child.process is not None
+    child.process.wait()
+
+    child.look_after()
+    child.look_after()
+
+    assert child.process is None
+    assert child.pause_s == 2.0
+    assert capsys.readouterr().err == "The failing thing ended (1); again in 1 s.\n"
+
+
+def test_child_that_does_not_listen_is_ended_all_the_same() -> None:
+    deaf = Child("deaf thing", [sys.executable, "-c", DEAF])
+    deaf.start()
+    assert deaf.process is not None
+    time.sleep(0.3)
+
+    end([deaf])
+
+    assert deaf.process.returncode == -signal.SIGKILL
+
+
+DEAF = """
+import signal, time
+signal.signal(signal.SIGTERM, signal.SIG_IGN)
+time.sleep(60)
+"""

@@ -19,3 +19,5 @@ STORAGES = STORAGES | {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 }
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# Nothing is collected for a test; looked up per request, the folder need not be there.
+WHITENOISE_AUTOREFRESH = True

@@ -2,6 +2,7 @@ from django.urls import path
 
 from chemistry.views import (
     adapting,
+    audit,
     consignments,
     containers,
     mixing,
@@ -26,6 +27,9 @@ urlpatterns = [
     path("waste/gone/<int:pk>/", consignments.consignment, name="consignment"),
     path("waste/<str:code>/", containers.container, name="container"),
     path("waste/<str:code>/hand-over/", containers.hand_over, name="container-hand-over"),
+    path("audit/", audit.report, name="audit"),
+    path("audit/entries/", audit.entries, name="audit-entries"),
+    path("audit/figures.csv", audit.figures, name="audit-csv"),
     path("recipes/", recipes.overview, name="recipes"),
     path("recipes/<slug:code>/", recipes.recipe, name="recipe"),
     path("recipes/<slug:code>/figures/", adapting.figures, name="recipe-figures"),

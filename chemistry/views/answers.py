@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q
+from django.forms import Form
 from django.shortcuts import get_object_or_404
 
 from chemistry.forms.fields import KeyedForm
@@ -46,8 +47,8 @@ def attempt(form: KeyedForm, act: Callable[[dict[str, Any]], T]) -> tuple[T | No
         return None, error.status
 
 
-def show_refusal(form: KeyedForm, error: DomainError) -> None:
+def show_refusal(form: Form, error: DomainError) -> None:
     field = (error.field or "").replace("_ul", "_ml")
     form.add_error(field if field in form.fields else None, error.message)
-    if error.status == ALREADY_SENT:
+    if error.status == ALREADY_SENT and isinstance(form, KeyedForm):
         form.renew_key()

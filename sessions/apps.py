@@ -7,3 +7,10 @@ class SessionsConfig(AppConfig):
     name = "sessions"
     label = "bookings"
     verbose_name = "Bookings"
+
+    def ready(self) -> None:
+        # Models can be imported only once all apps are loaded.
+        from chemistry import changes
+        from sessions import alerts
+
+        changes.register(alerts.batches_changed)

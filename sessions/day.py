@@ -1,0 +1,55 @@
+"""Today's strip: what is kept for whom."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+
+from darkroom.drawing import Lane, Phase
+from darkroom.models import Equipment, HouseRules, Member
+from sessions.hours import openings
+from sessions.models import Hold
+from sessions.models.sessions import Phase as HeldFor
+from sessions.planning.localtime import from_epoch
+
+DRAWN_AS = {HeldFor.CLEAN: "wash"}
+
+
+@dataclass(frozen=True)
+class Day:
+    lanes: list[Lane]
+    opens_at: datetime
+    closes_at: datetime
+
+
+def today(reader: Member, *, at: datetime, rules: HouseRules) -> Day | None:
+    """The lanes of everything that is kept today; None on a day without opening hours."""
+    local = at.astimezone(rules.tz)
+    opens_s, closes_s = openings(rules, local.date(), 1)[0]
+    if opens_s >= closes_s:
+        return None
+    opens_at = from_epoch(opens_s).astimezone(rules.tz)
+    closes_at = from_epoch(closes_s).astimezone(rules.tz)
+    held: dict[Equipment, list[Phase]] = defaultdict(list)
+    holds = Hold.objects.live().overlapping(opens_at, closes_at)
+    for hold in holds.select_related("equipment", "session__member").order_by(
+        "equipment__code", "period"
+    ):
+        held[hold.equipment].append(_phase(hold, reader, rules))
+    lanes = [Lane(str(equipment), tuple(phases)) for equipment, phases in held.items()]
+    return Day(lanes, opens_at, closes_at)
+
+
+def _phase(hold: Hold, reader: Member, rules: HouseRules) -> Phase:
+    """Others' sessions are shown without a name, save to those who may see them."""
+    is_mine = hold.session.member_id == reader.pk
+    is_open = is_mine or reader.may_audit
+    return Phase(
+        kind=DRAWN_AS.get(HeldFor(hold.phase), hold.phase),
+        starts_at=hold.period.lower.astimezone(rules.tz),
+        ends_at=hold.period.upper.astimezone(rules.tz),
+        says="" if is_mine else hold.session.member.name if is_open else "",
+        url=hold.session.get_absolute_url() if is_open else "",
+        is_mine=is_mine,
+    )

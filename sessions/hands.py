@@ -1,0 +1,173 @@
+"""What waits for a steward's hands, the most urgent first; each line a sentence and a button."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import F, QuerySet
+from django.urls import reverse
+
+from chemistry.figures import missing_figures
+from chemistry.models import Account, AccountKind, Condition, Stream, WayOfUse
+from chemistry.views.drums import NEARLY_FULL_PCT
+from chemistry.volumes import ml_text
+from darkroom.models import HouseRules
+from sessions.alerts import OVERDUE_AFTER
+from sessions.bottles import Bottle
+from sessions.models import Allotment, Session
+from sessions.planning.promises import failures
+from sessions.supplies import load_supplies
+from sessions.wording import failure_sentence
+
+
+@dataclass(frozen=True)
+class Hand:
+    """``bottle`` draws itself beside the line, where the line is about one."""
+
+    urgency: int
+    says: str
+    url: str
+    button: str
+    bottle: Bottle | None = None
+
+
+def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[Hand]:
+    """All lines, from a fixed number of queries. ``found``: every bottle on the shelf."""
+    lines = [
+        *_let_down(found, rules),
+        *_to_be_mixed(at, rules),
+        *_bottles(found),
+        *_unplaced(),
+        *_containers(),
+        *_overdue(at, rules),
+        *_figures(),
+    ]
+    return sorted(lines, key=lambda hand: hand.urgency)
+
+
+def _let_down(found: Sequence[Bottle], rules: HouseRules) -> Iterator[Hand]:
+    """Sessions whose bottle will not do, at their time and after everybody before them."""
+    promised = [bottle.batch for bottle in found if bottle.promised_mm2]
+    failing = {
+        key: (supply.batch.code, failure)
+        for supply in load_supplies(promised)
+        for key, failure in failures(supply.bottle, supply.promised).items()
+    }
+    for row in _with_session(Allotment.objects.filter(pk__in=failing)):
+        code, failure = failing[row.pk]
+        yield Hand(
+            10,
+            f"{_when(row.session, rules)}: {failure_sentence(code, failure, is_own=True)}",
+            row.session.get_absolute_url(),
+            "See the session",
+        )
+
+
+def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    rows = _with_session(
+        Allotment.objects.open().filter(batch__isnull=True, session__ends_at__gt=at)
+    )
+    for row in rows.select_related("way__version__recipe"):
+        recipe = row.way.version.recipe
+        wanted = ml_text(max(row.borrowed_ul, row.consumed_ul))
+        yield Hand(
+            20,
+            f"{_when(row.session, rules)} has no {row.step.name.lower()} bath: "
+            f"mix at least {wanted} of {recipe}.",
+            reverse("chemistry:mix-recipe", args=[recipe.code]),
+            "Mix it",
+        )
+
+
+def _with_session(rows: QuerySet[Allotment]) -> QuerySet[Allotment]:
+    return rows.select_related("session__member", "step").order_by("session__starts_at", "pk")
+
+
+def _bottles(found: Sequence[Bottle]) -> Iterator[Hand]:
+    for bottle in sorted(found, key=lambda b: (b.rank, b.batch.code)):
+        hand = _bottle(bottle)
+        if hand is not None:
+            yield hand
+
+
+def _bottle(bottle: Bottle) -> Hand | None:
+    code, name = bottle.batch.code, bottle.name
+    pour = reverse("chemistry:batch-pour", args=[code])
+    match bottle.condition:
+        case Condition.STOPPED:
+            release = reverse("chemistry:batch-release", args=[code])
+            says = f"{code} ({name}): {bottle.verdict.sentence}"
+            return Hand(30, says, release, "Decide", bottle)
+        case Condition.SPENT | Condition.OUT_OF_DATE:
+            says = f"{name} {code} is {bottle.condition.label.lower()}: pour out "
+            return Hand(50, f"{says}{ml_text(bottle.volume_ul)}.", pour, "Pour out", bottle)
+        case Condition.EMPTY:
+            return Hand(60, f"{name} {code} is empty: take it off the shelf.", pour, "See", bottle)
+    if not bottle.owed_ul or bottle.condition == Condition.FRESH:
+        return None
+    urgency = 40 if bottle.condition == Condition.OWED else 55
+    says = f"Top up {code} by {ml_text(bottle.owed_ul)}."
+    replenish = reverse("chemistry:batch-replenish", args=[code])
+    return Hand(urgency, says, replenish, "Top up", bottle)
+
+
+def _unplaced() -> Iterator[Hand]:
+    heaps = Account.objects.filter(kind=AccountKind.UNPLACED, unit="ul", balance__gt=0)
+    for heap in heaps.order_by("stream"):
+        label = Stream(heap.stream).label.lower()
+        yield Hand(
+            45,
+            f"{ml_text(heap.balance)} of used {label} stand beside the containers: place them.",
+            reverse("chemistry:waste"),
+            "Place",
+        )
+
+
+def _containers() -> Iterator[Hand]:
+    accounts = Account.objects.filter(
+        kind=AccountKind.CONTAINER, container__consignment__isnull=True
+    ).select_related("container")
+    for account in accounts.order_by(F("balance").desc(), "pk"):
+        container = account.container
+        if container is not None and 100 * account.balance >= NEARLY_FULL_PCT * container.limit_ul:
+            filled = 100 * account.balance // container.capacity_ul
+            yield Hand(
+                48 if account.balance >= container.limit_ul else 65,
+                f"Waste container {container.code} is at {filled} %: hand it over.",
+                reverse("chemistry:container-hand-over", args=[container.code]),
+                "Hand over",
+            )
+
+
+def _overdue(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    late = Session.objects.live().filter(ended_at__isnull=True, ends_at__lte=at - OVERDUE_AFTER)
+    for visit in late.select_related("member"):
+        yield Hand(
+            70,
+            f"{_when(visit, rules)} was never recorded: record it, or cancel it.",
+            visit.get_absolute_url(),
+            "See the session",
+        )
+
+
+def _figures() -> Iterator[Hand]:
+    ways = WayOfUse.objects.select_related("version__recipe").prefetch_related("figures")
+    names: dict[tuple[str, str], list[str]] = {}
+    for way in ways.order_by("version__recipe__name", "pk"):
+        for name in missing_figures(way):
+            recipe = way.version.recipe
+            names.setdefault((recipe.code, recipe.name), []).append(name.label.lower())
+    for (code, recipe), missing in names.items():
+        listed = ", ".join(dict.fromkeys(missing))
+        yield Hand(
+            90,
+            f"{recipe}: enter the house's own figure for {listed}.",
+            reverse("chemistry:recipe-figures", args=[code]),
+            "Enter",
+        )
+
+
+def _when(visit: Session, rules: HouseRules) -> str:
+    return f"{visit.starts_at.astimezone(rules.tz):%A %-d %B, %H:%M}, {visit.member}"

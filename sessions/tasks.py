@@ -1,0 +1,21 @@
+"""What the worker does by the clock. Each task may run late or twice without harm."""
+
+from django.utils import timezone
+from procrastinate.contrib.django import app
+
+from sessions import alerts, mail
+
+
+@app.periodic(cron="* * * * *")
+@app.task(queueing_lock="notices", name="sessions.send_notices")
+def send_notices(timestamp: int) -> None:
+    mail.send_due(at=timezone.now())
+
+
+@app.periodic(cron="*/5 * * * *")
+@app.task(queueing_lock="lookout", name="sessions.look_out")
+def look_out(timestamp: int) -> None:
+    """Find what the clock alone changed: bottles out of date, sessions nobody recorded."""
+    now = timezone.now()
+    alerts.out_of_date(at=now)
+    alerts.overdue(at=now)

@@ -43,7 +43,10 @@ def cached_state(batch: Batch) -> BathState:
 
 def replay_batch(batch: Batch) -> BathState:
     """The state that follows from everything that happened to the bottle, as it is stored."""
-    account = Account.objects.get(batch=batch)
+    return _replayed(batch, Account.objects.get(batch=batch))
+
+
+def _replayed(batch: Batch, account: Account) -> BathState:
     events = [*_uses(batch), *_movements(account)]
     state = replay(events, figures=bath_figures(batch.way), full_ul=batch.full_ul)
     capped = replace(
@@ -57,7 +60,8 @@ def replay_batch(batch: Batch) -> BathState:
 
 def refresh(batch: Batch) -> BathState:
     """Store the replayed state on the row. The caller holds the lock of the bottle's account."""
-    state = replay_batch(batch)
+    batch.account = Account.objects.get(batch=batch)
+    state = _replayed(batch, batch.account)
     batch.wear = state.wear
     batch.arrears_mm2 = state.arrears_mm2
     batch.turnover = state.turnover

@@ -153,7 +153,7 @@ def reused_way(
     role: Role = Role.FIXER, *, au_per_l: Decimal | int = 20, mix_n: Decimal | int = 4
 ) -> WayOfUse:
     """A solution that is poured back, good for so much film in a litre."""
-    way = WayOfUseFactory(version__recipe__role=role, mix_n=mix_n)
+    way = WayOfUseFactory(version__recipe__role=role, mix_n=Decimal(mix_n))
     FigureFactory(way=way, material=Material.FILM, value=au_per_l)
     return way
 
@@ -181,7 +181,7 @@ def replenished_way(
 def stock_way(*, draw_n: Decimal | int = 50) -> WayOfUse:
     """A developer whose stock is drawn and diluted 1+n for one load."""
     return WayOfUseFactory(
-        version__recipe__role=Role.DEVELOPER, way=Way.TO_DRAW, mix_n=None, draw_n=draw_n
+        version__recipe__role=Role.DEVELOPER, way=Way.TO_DRAW, draw_n=Decimal(draw_n)
     )
 
 

@@ -39,7 +39,7 @@ PLACES = (
     Place("Plan", "plan", "sessions:plan", 1, EVERYONE - {"auditor"}),
     Place("Shelf", "shelf", "sessions:shelf", 1),
     Place("Waste", "waste", "chemistry:waste", 1),
-    Place("Equipment", "equipment", "darkroom:equipment", 2),
+    Place("Equipment", "equipment", "sessions:equipment", 2),
     Place("Recipes", "recipes", "chemistry:recipes", 3),
     Place("Audit", "audit", "chemistry:audit", 3, AUDITORS),
     Place("Notices", "notices", "sessions:notices", 3),

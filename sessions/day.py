@@ -1,10 +1,10 @@
-"""Today's strip: what is kept for whom."""
+"""A day's strip: what is kept for whom."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from darkroom.drawing import Lane, Phase
 from darkroom.models import Equipment, HouseRules, Member
@@ -25,14 +25,23 @@ class Day:
 
 def today(reader: Member, *, at: datetime, rules: HouseRules) -> Day | None:
     """The lanes of everything that is kept today; None on a day without opening hours."""
-    local = at.astimezone(rules.tz)
-    opens_s, closes_s = openings(rules, local.date(), 1)[0]
+    return day_of(reader, at.astimezone(rules.tz).date(), rules=rules)
+
+
+def day_of(
+    reader: Member, day: date, *, rules: HouseRules, piece: Equipment | None = None
+) -> Day | None:
+    """The lanes of everything that is kept on a day, or the one lane of this piece."""
+    opens_s, closes_s = openings(rules, day, 1)[0]
     if opens_s >= closes_s:
         return None
     opens_at = from_epoch(opens_s).astimezone(rules.tz)
     closes_at = from_epoch(closes_s).astimezone(rules.tz)
     held: dict[Equipment, list[Phase]] = defaultdict(list)
     holds = Hold.objects.live().overlapping(opens_at, closes_at)
+    if piece is not None:
+        held[piece] = []
+        holds = holds.filter(equipment=piece)
     for hold in holds.select_related("equipment", "session__member").order_by(
         "equipment__code", "period"
     ):

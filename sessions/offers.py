@@ -24,10 +24,12 @@ from sessions import pieces
 from sessions.asking import Ask
 from sessions.errors import Unsuitable
 from sessions.means import Developer, Means
+from sessions.models import Session
 from sessions.planner import Developing, make_plan
 from sessions.planning.plan import Plan
-from sessions.planning.timeline import VESSEL
+from sessions.planning.splitting import split_sheets
 from sessions.pouring import BathChoice, bath_choices
+from sessions.standing_plan import timeline_of
 from sessions.starts import FreeTime, Wanted
 
 
@@ -41,6 +43,7 @@ class NothingFits(DomainError):
 class Option:
     """A vessel that can take the sheets, with everything that would be booked."""
 
+    ask: Ask
     vessel: Equipment
     agitation: VesselAgitation
     plan: Plan
@@ -54,9 +57,30 @@ class Option:
         return f"{self.vessel.code}:{self.agitation.agitation}"
 
     @property
-    def wet_min(self) -> int:
-        vessel = next(need for need in self.plan.timeline.needs if need.kind == VESSEL)
-        return sum(s.ends_s - s.starts_s for s in vessel.spans if s.phase == "wet") // 60
+    def sentence(self) -> str:
+        """What a press of the button would book, but for the time."""
+        plan = self.plan
+        sheets = "1 sheet" if plan.sheets == 1 else f"{plan.sheets} sheets"
+        loads = "one load" if plan.loads == 1 else f"{plan.loads} loads"
+        return (
+            f"{sheets} of {self.ask.format}, {self.ask.film}, in {self.vessel}: "
+            f"{loads} of {plan.load_ml} mL."
+        )
+
+    @property
+    def over(self) -> str:
+        return f"{self.vessel.code}, {self.agitation.get_agitation_display().lower()}"
+
+    @property
+    def split(self) -> str:
+        """Sheets load by load."""
+        parts = split_sheets(self.plan.sheets, self.plan.sheets_per_load)
+        return " + ".join(map(str, parts))
+
+    @property
+    def failing(self) -> list[str]:
+        """Why other bottles of the right kind do not serve."""
+        return [sentence for choice in self.baths for sentence in choice.failing]
 
     @property
     def to_mix(self) -> list[BathChoice]:
@@ -132,6 +156,16 @@ def free_starts(plan: Plan, *, at: datetime, first: date | None = None) -> list[
     return FreeTime(ids, first=first, rules=rules, at=at).starts(plan.timeline, wanted)
 
 
+def starts_of(visit: Session, *, at: datetime) -> list[datetime]:
+    """When a session that stands could start instead, its own holds left out of account."""
+    rules, line = HouseRules.current(), timeline_of(visit)
+    wanted = pieces.candidates(line.needs, visit.vessel_id, Equipment.objects.all())
+    ids = {pk for _, pks in wanted for pk in pks}
+    first = at.astimezone(rules.tz).date()
+    free = FreeTime(ids, first=first, rules=rules, at=at, ignoring=visit.pk)
+    return free.starts(line, wanted)
+
+
 Planned = tuple[Equipment, VesselAgitation, Plan, Developing]
 
 
@@ -176,6 +210,7 @@ def _option(means: Means, planned: Planned, free: FreeTime) -> Option:
     starts = free.starts(plan.timeline, wanted)
     nominal = starts[0] if starts else means.at
     return Option(
+        ask=means.ask,
         vessel=vessel,
         agitation=agitation,
         plan=plan,

@@ -28,6 +28,7 @@ FREE_SQL = """
         - coalesce(
             (SELECT range_agg(hold.period) FROM bookings_hold AS hold
              WHERE hold.equipment_id = piece.id AND hold.released_at IS NULL
+               AND hold.session_id IS DISTINCT FROM %(ignoring)s
                AND hold.period && tstzrange(to_timestamp(%(low)s), to_timestamp(%(high)s))),
             '{}'::tstzmultirange)
     ) AS span
@@ -51,12 +52,21 @@ class Kept:
 
 
 def free_ranges(
-    equipment_ids: Collection[int], low_s: int, high_s: int
+    equipment_ids: Collection[int], low_s: int, high_s: int, *, ignoring: int | None = None
 ) -> dict[int, list[slots.Range]]:
-    """The free time of each piece between two moments, in whole seconds, in one query."""
+    """The free time of each piece between two moments, in whole seconds, in one query.
+
+    ``ignoring`` is a session whose own holds do not count.
+    """
     free: dict[int, list[slots.Range]] = {pk: [] for pk in equipment_ids}
+    given: dict[str, list[int] | int | None] = {
+        "ids": list(equipment_ids),
+        "low": low_s,
+        "high": high_s,
+        "ignoring": ignoring,
+    }
     with connection.cursor() as cursor:
-        cursor.execute(FREE_SQL, {"ids": list(equipment_ids), "low": low_s, "high": high_s})
+        cursor.execute(FREE_SQL, given)
         for pk, low, high in cursor.fetchall():
             free[pk].append((low, high))
     return free

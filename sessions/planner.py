@@ -35,6 +35,21 @@ class Developing:
     row: TimeRow | None
     temp_c: Decimal
 
+    @property
+    def is_own(self) -> bool:
+        return self.row is None
+
+    @property
+    def says(self) -> str:
+        """How the first load's minutes came about."""
+        time = self.first
+        parts = [f"Printed {_plain(time.base_min)} min at {_plain(time.base_c)} °C"]
+        if time.temperature != 1:
+            parts.append(f"times {time.temperature:.2f} for {_plain(self.temp_c)} °C")
+        if time.reuse != 1:
+            parts.append(f"times {time.reuse:.2f} for the film the bottle has developed")
+        return f"{', '.join(parts)}."
+
 
 def make_plan(
     means: Means, vessel: Equipment, agitation: VesselAgitation
@@ -152,7 +167,7 @@ def _developing(
         raise Unsuitable(
             "temperature_range",
             f"The printed times run from {refusal.low:.4g} to {refusal.high:.4g} °C, not to "
-            f"{temp_c:g} °C. Choose a temperature in between, or give your own time.",
+            f"{_plain(temp_c)} °C. Choose a temperature in between, or give your own time.",
         ) from refusal
     return Developing(first, last, row, temp_c)
 
@@ -221,3 +236,7 @@ def _bath(
         starts_s=span[0],
         ends_s=span[1],
     )
+
+
+def _plain(value: Decimal) -> str:
+    return f"{value.normalize():f}"

@@ -10,6 +10,7 @@ from decimal import ROUND_CEILING, Decimal
 from chemistry.figures import bath_figures, value
 from chemistry.models import FigureName, Recipe, Way
 from chemistry.science.wear import UL_PER_L
+from chemistry.volumes import ml_text
 from sessions.means import Means
 from sessions.planning.plan import Plan, PlannedBath
 from sessions.supplies import Left, Supply, best, promise_for
@@ -26,6 +27,14 @@ class Serving:
     @property
     def code(self) -> str:
         return self.supply.batch.code
+
+    @property
+    def words(self) -> str:
+        """The bottle and what it still does once everybody has had theirs."""
+        if self.left.sheets is None:
+            return f"{self.code}, {ml_text(self.left.volume_ul)} left afterwards"
+        sheets = "sheet" if self.left.sheets == 1 else "sheets"
+        return f"{self.code}, {self.left.sheets} {sheets} left afterwards"
 
 
 @dataclass(frozen=True)
@@ -49,6 +58,10 @@ class BathChoice:
     @property
     def best(self) -> Serving | None:
         return self.serving[0] if self.serving else None
+
+    @property
+    def mixing_words(self) -> str:
+        return f"{ml_text(self.mixing.volume_ul)} of {self.mixing.recipe}"
 
 
 def bath_choices(means: Means, plan: Plan, starts_at: datetime) -> list[BathChoice]:

@@ -22,7 +22,13 @@ class FreeTime:
     """What is free on some days, asked of the database once for any number of plans."""
 
     def __init__(
-        self, ids: Collection[int], *, first: date, rules: HouseRules, at: datetime
+        self,
+        ids: Collection[int],
+        *,
+        first: date,
+        rules: HouseRules,
+        at: datetime,
+        ignoring: int | None = None,
     ) -> None:
         last = hours.last_day(rules, at=at)
         days = max(0, min(DAYS, (last - first).days + 1))
@@ -31,7 +37,14 @@ class FreeTime:
         self.free: dict[int, list[slots.Range]] = {}
         if self.openings:
             low, high = self.openings[0][0], self.openings[-1][1] + WIDEST_S
-            self.free = pieces.free_ranges(sorted(ids), low, high)
+            self.free = pieces.free_ranges(sorted(ids), low, high, ignoring=ignoring)
+
+    def next_stretch(self, piece: int) -> tuple[datetime, datetime] | None:
+        """The first time from now on that nobody has the piece and the house is open."""
+        since = [(max(low, self.not_before), high) for low, high in self.openings]
+        open_then = slots.normal(since)
+        found = slots.intersection(self.free.get(piece, ()), open_then)
+        return (from_epoch(found[0][0]), from_epoch(found[0][1])) if found else None
 
     def starts(self, line: Timeline, wanted: Wanted) -> list[datetime]:
         """Every start on the grid, in UTC and in order."""

@@ -1,10 +1,17 @@
 from django.urls import path
 
-from sessions.views import notices, runs, shelf, today, visit
+from sessions.views import equipment, notices, plan, runs, shelf, today, visit, visits
 
 app_name = "sessions"
 urlpatterns = [
     path("", today.today, name="today"),
+    path("plan/", plan.plan, name="plan"),
+    path("plan/book/", plan.book, name="book"),
+    path("sessions/", visits.visits, name="visits"),
+    path("sessions/<uuid:code>/move/", visits.move, name="visit-move"),
+    path("sessions/<uuid:code>/cancel/", visits.cancel, name="visit-cancel"),
+    path("equipment/", equipment.equipment, name="equipment"),
+    path("equipment/<path:code>/", equipment.equipment_item, name="equipment-item"),
     path("sessions/<uuid:code>/", visit.visit, name="visit"),
     path("sessions/<uuid:code>/record/", runs.record, name="record"),
     path("record/", runs.record_loose, name="record-loose"),

@@ -100,11 +100,11 @@ def bench(*, with_bottles: bool = True, capacity_au_per_l: int = 20) -> Bench:
         )
         for order, (role, m) in enumerate(roles, start=1)
     ]
-    developer = reused_way(Role.DEVELOPER, au_per_l=capacity_au_per_l, mix_n=None)
+    developer = reused_way(Role.DEVELOPER, au_per_l=capacity_au_per_l, mix_n=0)
     film = FilmFactory(process=process)
     found = Bench(
         developer=developer,
-        stop=reused_way(Role.STOP, au_per_l=capacity_au_per_l, mix_n=None),
+        stop=reused_way(Role.STOP, au_per_l=capacity_au_per_l, mix_n=0),
         fixer=reused_way(Role.FIXER, au_per_l=capacity_au_per_l),
         process=process,
         steps=steps,

@@ -38,9 +38,7 @@ def test_starts_on_a_piece_are_those_tried_one_by_one(free, asked):
     found = members(slots.starts_on_piece(slots.normal(free), asked))
 
     tried = {
-        at
-        for at in range(-20, 70)
-        if all(set(range(at + a, at + b)) <= inside for a, b in asked)
+        at for at in range(-20, 70) if all(set(range(at + a, at + b)) <= inside for a, b in asked)
     }
     assert found == tried
 

@@ -159,11 +159,11 @@ def _figures() -> Iterator[Hand]:
         for name in missing_figures(way):
             recipe = way.version.recipe
             names.setdefault((recipe.code, recipe.name), []).append(name.label.lower())
-    for (code, recipe), missing in names.items():
+    for (code, title), missing in names.items():
         listed = ", ".join(dict.fromkeys(missing))
         yield Hand(
             90,
-            f"{recipe}: enter the house's own figure for {listed}.",
+            f"{title}: enter the house's own figure for {listed}.",
             reverse("chemistry:recipe-figures", args=[code]),
             "Enter",
         )

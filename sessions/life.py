@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.db.models import CharField, F, QuerySet, Value
 from django.urls import reverse
 
@@ -48,41 +48,28 @@ class Event:
     url: str = ""
 
 
-def pages(batch: Batch, *, reader: Member) -> LifePages:
-    return LifePages(batch, reader)
+def page_of(batch: Batch, number: str | None, *, reader: Member) -> Page[Any]:
+    """One page of events, newest first; every page takes the same few queries."""
+    page = Paginator(_keys(batch), A_PAGE).get_page(number)
+    page.object_list = _events(list(page.object_list), reader)
+    return page
 
 
-class LifePages(Paginator):
-    """The events, newest first; each page takes the same few queries."""
-
-    def __init__(self, batch: Batch, reader: Member) -> None:
-        self.reader = reader
-        super().__init__(_keys(batch), A_PAGE)
-
-    def get_page(self, number: Any) -> Any:
-        page = super().get_page(number)
-        page.object_list = _events(list(page.object_list), self.reader)
-        return page
-
-
-def _keys(batch: Batch) -> QuerySet[Any, Any]:
+def _keys(batch: Batch) -> QuerySet[Any]:
     """What kind of event, which row, when; joined by the database so that it can be cut there."""
     moves = (batch.account.outgoing.all() | batch.account.incoming.all()).filter(
         kind__in=TOLD, reverses__isnull=True, reversed_by__isnull=True
     )
     stops = BatchStop.objects.filter(batch=batch)
     released = stops.filter(released_at__isnull=False)
-    return (
-        _key(moves, "move", "happened_at")
-        .union(
-            _key(Use.objects.filter(batch=batch, voids__isnull=True), "use", "happened_at"),
-            _key(Use.objects.filter(batch=batch, voids__isnull=False), "void", "entered_at"),
-            _key(stops, "stop", "stopped_at"),
-            _key(released, "release", "released_at"),
-            all=True,
-        )
-        .order_by("-when", "-key")
+    others = (
+        _key(Use.objects.filter(batch=batch, voids__isnull=True), "use", "happened_at"),
+        _key(Use.objects.filter(batch=batch, voids__isnull=False), "void", "entered_at"),
+        _key(stops, "stop", "stopped_at"),
+        _key(released, "release", "released_at"),
     )
+    keys: QuerySet[Any] = _key(moves, "move", "happened_at").union(*others, all=True)
+    return keys.order_by("-when", "-key", "what")
 
 
 def _key(rows: QuerySet[Any], kind: str, when: str) -> QuerySet[Any, Any]:

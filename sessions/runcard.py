@@ -10,8 +10,10 @@ from decimal import Decimal
 from chemistry.models import Batch, FigureName, ProcessStep, Way, WayOfUse
 from chemistry.science.errors import OutOfRange
 from chemistry.science.mixing import Dilution, mix
-from chemistry.units import UL_PER_ML, ml_from_ul
+from chemistry.templatetags.amounts import rounded_ml
+from chemistry.units import UL_PER_ML
 from darkroom.models import HouseRules
+from darkroom.templatetags.look import number
 from sessions import bottles
 from sessions.bottles import Bottle
 from sessions.loads import Load, planned_loads
@@ -185,7 +187,7 @@ class _Builder:
         bottle: Bottle | None,
     ) -> tuple[Factor, ...]:
         if step.role != DEVELOPER:
-            return (Factor(f"{step.minutes:g} min by the process", step.source, step.standing),)
+            return (Factor(f"{number(step.minutes)} min by the process", step.source, step.standing),)
         if timed is None:
             return (Factor("No printed time at this temperature: take your own, and note it."),)
         if line.time_row is None:
@@ -223,10 +225,7 @@ def draw_sentence(way: WayOfUse, load_ml: int) -> str:
     if way.draw_n is None or not way.draw_n:
         return ""
     stock_ul, water_ul = mix(load_ml * UL_PER_ML, Dilution(way.draw_n))
-    return (
-        f"Mix {float(ml_from_ul(stock_ul)):.4g} mL of stock with "
-        f"{float(ml_from_ul(water_ul)):.4g} mL of water; used once."
-    )
+    return f"Mix {_ml(stock_ul)} of stock with {_ml(water_ul)} of water; used once."
 
 
 def match_runs(loads: Sequence[Load], runs: Iterable[Run]) -> dict[int, Run]:
@@ -282,14 +281,14 @@ def _developer_factors(
     row = line.time_row
     assert row is not None
     yield Factor(
-        f"{timed.base_min:g} min at {timed.base_c:g} °C: {row.film} at {row.index} in "
+        f"{number(timed.base_min)} min at {number(timed.base_c)} °C: {row.film} at {row.index} in "
         f"{row.developer} {dilution_of(row)}",
         row.source,
         row.standing,
     )
     if timed.temperature != 1:
         yield Factor(
-            f"× {timed.temperature:.3f} for {line.temp_c:g} °C",
+            f"× {timed.temperature:.3f} for {number(line.temp_c)} °C",
             "exponential fit to the printed times of this row",
             "computed",
         )
@@ -310,4 +309,4 @@ def _fetch_words(allotment: Allotment, bottle: Bottle | None) -> str:
 
 
 def _ml(ul: int) -> str:
-    return f"{float(ml_from_ul(ul)):.4g} mL"
+    return f"{number(rounded_ml(ul))} mL"

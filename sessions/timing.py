@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from chemistry.models import TimeRow
 from chemistry.science.rows import PrintedRow
+from darkroom.templatetags.look import number
 
 
 def printed_row(row: TimeRow) -> PrintedRow:
@@ -13,4 +14,4 @@ def printed_row(row: TimeRow) -> PrintedRow:
 
 
 def dilution_of(row: TimeRow) -> str:
-    return f"1+{row.dilution_n:g}" if row.dilution_n else "undiluted"
+    return f"1+{number(row.dilution_n)}" if row.dilution_n else "undiluted"

@@ -62,8 +62,8 @@ def time_from_row(row: PrintedRow, temp_c: Decimal, *, reuse: float) -> Developi
     printed_c, printed_min = nearest_printed(row, float(temp_c))
     there_min = row_time_min(row, float(temp_c))
     return DevelopingTime(
-        base_min=Decimal(str(printed_min)),
-        base_c=Decimal(str(printed_c)),
+        base_min=Decimal(f"{printed_min:g}"),
+        base_c=Decimal(f"{printed_c:g}"),
         temperature=there_min / printed_min,
         reuse=reuse,
     )

@@ -65,7 +65,7 @@ def batch(request: MemberRequest, code: str) -> HttpResponse:
         "bottle": bottle,
         "gauge": bottle.gauge(),
         "promises": _promises(bottle),
-        "life": life.pages(bottle.batch, reader=request.user).get_page(request.GET.get("page")),
+        "life": life.page_of(bottle.batch, request.GET.get("page"), reader=request.user),
         "figures": _figures(bottle),
         "missing": [name.label for name in missing_figures(bottle.batch.way)],
     }

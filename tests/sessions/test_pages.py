@@ -1,5 +1,4 @@
 from collections.abc import Callable
-from datetime import timedelta
 from uuid import uuid4
 
 import pytest

@@ -20,11 +20,6 @@ CARRY_UL = 20_000
 """A load of four 4×5 is one unit; the house says 20 mL for it."""
 
 
-@pytest.fixture
-def wet(db: None) -> Bench:
-    return bench()
-
-
 def record(draft: RunDraft, by: Member, **changes: object) -> Run:
     return record_run(**{"draft": draft, "key": uuid4(), "by": by, "at": NOW} | changes)
 

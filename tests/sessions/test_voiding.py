@@ -11,16 +11,11 @@ from darkroom.models import Member
 from sessions.models import Allotment, Run, Session
 from sessions.recording import record_run
 from sessions.voiding import AlreadyVoided, may_void, void_run
-from tests.sessions.bench import NOW, Bench, bench
+from tests.sessions.bench import NOW, Bench
 
 pytestmark = pytest.mark.django_db
 
 SOON = NOW + timedelta(minutes=5)
-
-
-@pytest.fixture
-def wet(db: None) -> Bench:
-    return bench()
 
 
 def record(wet: Bench, by: Member, **changes: object) -> Run:

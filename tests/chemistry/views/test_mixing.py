@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from chemistry.models import Batch, FigureName, Standing, WayOfUse
 from darkroom.models import Member
-from tests.factories.chemistry import FigureFactory, mixed_batch, reused_way
+from tests.factories.chemistry import FigureFactory, reused_way
 
 LIST = reverse("chemistry:mix")
 HTMX = {"HX-Request": "true", "HX-Target": "mix-sum"}
@@ -73,8 +73,10 @@ def test_mix_works_the_dilution_out_as_it_is_typed(ben_client: Client, url: str)
     text = fragment.content.decode()
 
     assert fragment.status_code == 200
-    assert text.strip().startswith("<section") and "<html" not in text
-    assert "<b>400</b>" in text and "<b>1\u00a0600</b>" in text
+    assert text.strip().startswith("<section")
+    assert "<html" not in text
+    assert "<b>400</b>" in text
+    assert "<b>1\u00a0600</b>" in text
 
 
 def test_mix_works_the_dilution_out_without_javascript(ben_client: Client, url: str) -> None:
@@ -82,7 +84,8 @@ def test_mix_works_the_dilution_out_without_javascript(ben_client: Client, url: 
     form = page.context["form"]
 
     assert page.status_code == 200
-    assert "<html" in page.content.decode() and "<b>400</b>" in page.content.decode()
+    assert "<html" in page.content.decode()
+    assert "<b>400</b>" in page.content.decode()
     assert (form["volume_ml"].value(), form["storage"].value()) == ("2000", "part")
     assert not Batch.objects.exists()
 
@@ -101,7 +104,10 @@ def test_mix_makes_a_bottle_and_says_so(ben_client: Client, ben: Member, url: st
     answer = send(ben_client, url, **FIGURES)
 
     batch = Batch.objects.get()
-    assert (answer.status_code, answer["Location"]) == (303, reverse("sessions:batch", args=["F-1"]))
+    assert (answer.status_code, answer["Location"]) == (
+        303,
+        reverse("sessions:batch", args=["F-1"]),
+    )
     assert (batch.full_ul, batch.mixed_by, f"{batch.mixed_at:%H:%M}") == (2_000_000, ben, "17:00")
     assert told(answer) == ["F-1 is mixed: 2 000 mL, good until 1 April 2026."]
 
@@ -127,7 +133,9 @@ def test_mix_sent_again_with_other_figures_is_asked_about(ben_client: Client, ur
 
     text = answer.content.decode()
     assert answer.status_code == 409
-    assert 'value="1500"' in text and "already sent" in text and key not in text
+    assert 'value="1500"' in text
+    assert "already sent" in text
+    assert key not in text
     assert Batch.objects.count() == 1
 
 
@@ -162,7 +170,8 @@ def test_mix_waits_for_a_figure_that_is_missing(ben_client: Client, way: WayOfUs
 
     recipe = way.version.recipe.code
     assert reverse("chemistry:recipe-figures", args=[recipe]) in page.content.decode()
-    assert "capacity" in page.content.decode().lower() and "<form" not in body(page)
+    assert "capacity" in page.content.decode().lower()
+    assert "<form" not in body(page)
     assert answer.status_code == 200
     assert not Batch.objects.exists()
 
@@ -182,5 +191,3 @@ def test_mix_asks_the_database_the_same_for_many(
 
     with django_assert_num_queries(7):
         ben_client.get(LIST)
-
-

@@ -1,7 +1,8 @@
 """Holds the ledger against itself: chain, balances, wear, and the guards that keep it so.
 
 Somebody who owns the database can take entries off the end and set the head back with them. Only a
-report printed before tells: ``against`` holds its number and hash to what stands there now.
+report printed before tells: ``against`` holds its number and hash to what stands there now. Uses
+are not chained; a changed one tells where the wear comes out otherwise.
 """
 
 from __future__ import annotations

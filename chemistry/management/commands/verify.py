@@ -27,17 +27,22 @@ class Command(BaseCommand):
         outcome = verify(against=_printed(options["against"]))
         for fault in outcome.faults:
             self.stderr.write(f"{fault.part}: {fault.message}")
-        checked = (
-            f"{outcome.entries} entries, {outcome.accounts} accounts, {outcome.bottles} bottles"
-        )
+        entries = _count(outcome.entries, "entry", "entries")
+        accounts = _count(outcome.accounts, "account", "accounts")
+        checked = f"{entries}, {accounts}, {_count(outcome.bottles, 'bottle', 'bottles')}"
         if outcome.faults:
-            raise CommandError(f"{checked} checked, {len(outcome.faults)} faults found.")
+            found = _count(len(outcome.faults), "fault", "faults")
+            raise CommandError(f"{checked} checked, {found} found.")
         self.stdout.write(f"{checked} checked: all holds.")
         if not options["against"]:
             self.stdout.write(
                 "Whether the latest entries are all there, only a printed report can tell: "
                 "give its hash and number with --against."
             )
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _printed(given: list[str] | None) -> tuple[str, int] | None:

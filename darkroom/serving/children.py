@@ -16,7 +16,7 @@ from pathlib import Path
 LIBC = ctypes.CDLL(None)
 PR_SET_PDEATHSIG = 1
 FIRST_PAUSE_S, LONGEST_PAUSE_S, STEADY_S = 1.0, 60.0, 60.0
-END_LIMIT_S = 1.0
+END_LIMIT_S = 0.5
 POLL_S = 0.02
 MANAGE = str(Path(__file__).resolve().parents[2] / "manage.py")
 
@@ -38,6 +38,8 @@ class Child:
             self.command,
             stdin=subprocess.DEVNULL,
             pass_fds=self.pass_fds,
+            # A group of its own: it can be ended together with the processes that it starts.
+            process_group=0,
             preexec_fn=lambda: _end_with(parent),
         )
 
@@ -57,23 +59,27 @@ class Child:
         self.start_again_at_s = now_s + self.pause_s
         self.pause_s = min(self.pause_s * 2, LONGEST_PAUSE_S)
 
-    def send(self, number: signal.Signals) -> None:
+    def ask_to_end(self) -> None:
+        if self.process is not None:
+            self.process.terminate()
+
+    def make_end(self) -> None:
+        """End it and whatever it started; nothing happens where all of it is gone already."""
         if self.process is not None:
             with contextlib.suppress(ProcessLookupError):
-                self.process.send_signal(number)
+                os.killpg(self.process.pid, signal.SIGKILL)
+            self.process.wait()
 
 
 def end(children: Sequence[Child]) -> None:
     """Ask all to end, and make those end that do not."""
     for child in children:
-        child.send(signal.SIGTERM)
+        child.ask_to_end()
     until = time.monotonic() + END_LIMIT_S
     while any(_is_running(child) for child in children) and time.monotonic() < until:
         time.sleep(POLL_S)
     for child in children:
-        if child.process is not None:
-            child.send(signal.SIGKILL)
-            child.process.wait()
+        child.make_end()
 
 
 def web(descriptor: int, workers: int = 2) -> Child:

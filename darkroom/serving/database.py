@@ -10,7 +10,8 @@ from darkroom.embedded import cluster
 from darkroom.embedded.base import layout_of
 from darkroom.embedded.layout import Layout
 
-LEAVING_S = 0.3
+LEAVING_S = 0.2
+END_LIMIT_S = 0.5
 POLL_S = 0.02
 OTHERS = """
 SELECT count(*) FROM pg_stat_activity
@@ -32,7 +33,7 @@ def stop_if_unused() -> bool:
         return False
     unused = _is_alone()
     connection.close()
-    return unused and cluster.stop(layout, limit_s=5)
+    return unused and cluster.stop(layout, limit_s=END_LIMIT_S)
 
 
 def _is_alone() -> bool:

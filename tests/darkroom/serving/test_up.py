@@ -23,6 +23,8 @@ from darkroom.serving.children import Child, end
 from darkroom.serving.port import address_of, listen
 from tests.folders import MANAGE, data_folder, house_environment, manage
 
+# One after the other: each starts a whole house, and one of them is held to two seconds.
+pytestmark = pytest.mark.xdist_group("serving")
 ENDS_WITHIN_S = 2.0
 ADD_PERSON = """
 from darkroom.models import Member

@@ -92,7 +92,9 @@ class SessionLine(models.Model):
         constraints = (
             models.CheckConstraint(condition=Q(sheets__gte=1), name="sessionline_sheets_positive"),
             models.CheckConstraint(
-                condition=Q(time_row__isnull=False) | Q(own_minutes__gt=0),
+                # Without the second half NULL > 0 would be unknown, and unknown passes a check.
+                condition=Q(time_row__isnull=False)
+                | Q(own_minutes__isnull=False, own_minutes__gt=0),
                 name="sessionline_has_a_time",
             ),
         )

@@ -32,7 +32,7 @@ def choose(request: MemberRequest) -> HttpResponse:
 def mix(request: MemberRequest, code: str) -> HttpResponse:
     """The amounts for a recipe; a posted form has been mixed, or only asks for the amounts."""
     recipe = get_object_or_404(Recipe, code=code)
-    version = recipe.latest()
+    version = get_object_or_404(recipe.versions.all()[:1])
     ways = list(version.ways.prefetch_related("figures").order_by("way"))
     open_ways = {way.way: way for way in ways if not missing_figures(way)}
     context = {"recipe": recipe, "version": version, "blocked": _blocked(ways)}

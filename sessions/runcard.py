@@ -187,7 +187,8 @@ class _Builder:
         bottle: Bottle | None,
     ) -> tuple[Factor, ...]:
         if step.role != DEVELOPER:
-            return (Factor(f"{number(step.minutes)} min by the process", step.source, step.standing),)
+            says = f"{number(step.minutes)} min by the process"
+            return (Factor(says, step.source, step.standing),)
         if timed is None:
             return (Factor("No printed time at this temperature: take your own, and note it."),)
         if line.time_row is None:

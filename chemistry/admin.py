@@ -5,25 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import admin
-from django.http import HttpRequest
 
 from chemistry import models
-
-
-class ReadOnlyAdmin(admin.ModelAdmin):  # type: ignore[type-arg]  # no generic at run time
-    """Shows what stands there; adding, changing and deleting are nobody's."""
-
-    list_per_page = 50
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
+from darkroom.office import ReadOnlyAdmin
 
 SHOWN: dict[Any, tuple[str, ...]] = {
     models.Recipe: ("code", "name", "role", "letter"),

@@ -1,9 +1,11 @@
 """Settings of the house. Runs with nothing set; every variable it reads is named here.
 
 DATABASE_URL           a PostgreSQL (15 or later); unset: an embedded one in the data folder
-WETSIDE_ORIGIN         https://… of the house; unset: plain loopback
+WETSIDE_ORIGIN         https://… of the house; unset: plain http on loopback only
 WETSIDE_DATA           the data folder
 WETSIDE_SECRET_KEY     or WETSIDE_SECRET_KEY_FILE; unset: a file in the data folder
+WETSIDE_EMAIL_BACKEND  Django's mail backend; unset: letters are printed
+WETSIDE_MAIL_FROM      whom letters come from
 WETSIDE_DEMO           set by ``up --demo`` for its own processes only
 """
 
@@ -16,6 +18,7 @@ from urllib.parse import urlsplit
 
 import dj_database_url
 from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
 
 from darkroom.datafolder import data_folder, secret_key
 
@@ -27,13 +30,16 @@ IS_DEMO_PROCESS = os.environ.get("WETSIDE_DEMO") == "1"
 DEBUG = False
 SECRET_KEY = secret_key(DATA_DIR)
 
+LOOPBACK_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
 if ORIGIN:
     _parts = urlsplit(ORIGIN)
-    ALLOWED_HOSTS = [_parts.hostname or "", "127.0.0.1", "localhost"]
+    if _parts.scheme != "https" or not _parts.hostname or f"https://{_parts.netloc}" != ORIGIN:
+        raise ImproperlyConfigured("WETSIDE_ORIGIN must be https://, a host and nothing after it.")
+    ALLOWED_HOSTS = [_parts.hostname, *LOOPBACK_HOSTS]
     CSRF_TRUSTED_ORIGINS = [ORIGIN]
 else:
-    ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
-_secure = ORIGIN.startswith("https://")
+    ALLOWED_HOSTS = LOOPBACK_HOSTS
+_secure = bool(ORIGIN)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = _secure
 SECURE_HSTS_SECONDS = 31_536_000 if _secure else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _secure
@@ -44,10 +50,10 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 INSTALLED_APPS = [
-    "darkroom",
+    "darkroom.apps.DarkroomConfig",
     "chemistry",
     "sessions",
-    "django.contrib.admin",
+    "darkroom.apps.OfficeConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.humanize",

@@ -1,6 +1,7 @@
 """Settings of the house. Runs with nothing set; every variable it reads is named here.
 
 DATABASE_URL           a PostgreSQL (15 or later); unset: an embedded one in the data folder
+DATABASE_PASSWORD_FILE its password, if it does not stand in the URL
 WETSIDE_ORIGIN         https://… of the house; unset: plain http on loopback only
 WETSIDE_DATA           the data folder
 WETSIDE_SECRET_KEY     or WETSIDE_SECRET_KEY_FILE; unset: a file in the data folder
@@ -124,6 +125,10 @@ DATABASES: dict[str, dict[str, Any]] = {
     )
     | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True}
 }
+if os.environ.get("DATABASE_PASSWORD_FILE"):
+    DATABASES["default"]["PASSWORD"] = (
+        Path(os.environ["DATABASE_PASSWORD_FILE"]).read_text(encoding="utf-8").strip()
+    )
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "darkroom.Member"

@@ -93,7 +93,7 @@ def web(descriptor: int, workers: int = 2) -> Child:
 
 def worker() -> Child:
     command = [sys.executable, MANAGE, "procrastinate", "worker"]
-    command += ["--shutdown-graceful-timeout", "0.5"]
+    command += ["--delete-jobs", "successful", "--shutdown-graceful-timeout", "0.3"]
     return Child("task worker", command)
 
 

@@ -1,0 +1,117 @@
+"""Each constraint of the place by its name, past every form."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, time
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from darkroom.models import (
+    AccessLink,
+    Equipment,
+    Format,
+    HouseRules,
+    Member,
+    Receipt,
+    VesselAgitation,
+    VesselFit,
+)
+
+AT = datetime(2026, 5, 4, 18, tzinfo=UTC)
+KEY = "6f1e7f0e-3a0b-4a53-a8a7-0a1a7d1d2a11"
+
+
+@pytest.fixture
+def tank(db: None) -> Equipment:
+    return Equipment.objects.create(code="T-1", name="Tank", kind="tank")
+
+
+@pytest.fixture
+def size(db: None) -> Format:
+    return Format.objects.create(name="9×12", kind="sheet", area_mm2=10800, source="measured")
+
+
+def refused_by(row: Any) -> str:
+    """The name of the constraint that keeps the row out, written without any validation."""
+    with pytest.raises(IntegrityError) as refused, transaction.atomic():
+        type(row).objects.bulk_create([row])
+    return str(refused.value.__cause__.diag.constraint_name)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"email": "ADA@house.example"}, "member_email_unique"),
+        ({"role": "king"}, "member_role_known"),
+        ({"name": ""}, "member_name_given"),
+    ],
+)
+def test_member(ada: Member, changes: dict[str, str], name: str) -> None:
+    row = Member(**{"email": "dot@house.example", "name": "Dot"} | changes)
+
+    assert refused_by(row) == name
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"id": 2}, "houserules_one_row"),
+        ({"opens_at": time(22)}, "houserules_opens_before_closing"),
+        ({"carry_out_ml_per_au": Decimal("-0.1")}, "houserules_carry_out_not_negative"),
+    ],
+)
+@pytest.mark.django_db
+def test_house_rules(changes: dict[str, Any], name: str) -> None:
+    assert refused_by(HouseRules(**{"id": 1} | changes)) == name
+
+
+@pytest.mark.django_db
+def test_format_area() -> None:
+    row = Format(name="none", kind="sheet", area_mm2=0, source="x")
+
+    assert refused_by(row) == "format_area_positive"
+
+
+def test_vessel_agitation(tank: Equipment) -> None:
+    row = VesselAgitation(equipment=tank, agitation="rocking", max_ml=0)
+    assert refused_by(row) == "vesselagitation_max_positive"
+
+    row.max_ml = 500
+    row.save()
+
+    again = VesselAgitation(equipment=tank, agitation="rocking", max_ml=400)
+    assert refused_by(again) == "vesselagitation_once"
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"advised": 5}, "vesselfit_advised_within_positions"),
+        ({"advised": 0}, "vesselfit_advised_within_positions"),
+        ({"min_ml": 0}, "vesselfit_min_positive"),
+        ({}, "vesselfit_once"),
+    ],
+)
+def test_vessel_fit(tank: Equipment, size: Format, changes: dict[str, int], name: str) -> None:
+    figures = {"equipment": tank, "format": size, "positions": 4, "advised": 4, "min_ml": 450}
+    if not changes:
+        VesselFit.objects.create(**figures)
+
+    assert refused_by(VesselFit(**figures | changes)) == name
+
+
+def test_access_link_fits_its_kind(ada: Member) -> None:
+    row = AccessLink(kind="bootstrap", member=ada, token_hash="x", created_at=AT, expires_at=AT)
+
+    assert refused_by(row) == "accesslink_member_fits_kind"
+
+
+def test_receipt_is_given_once(ada: Member) -> None:
+    Receipt.objects.create(member=ada, key=KEY, operation="book", digest="d")
+
+    row = Receipt(member=ada, key=KEY, operation="record", digest="e")
+
+    assert refused_by(row) == "receipt_member_key_unique"

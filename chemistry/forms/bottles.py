@@ -8,7 +8,8 @@ from typing import Any
 from django import forms
 
 from chemistry.forms.fields import HappenedForm, KeyedForm, PickField, VolumeField, words_field
-from chemistry.models import Batch, WasteContainer
+from chemistry.forms.waste import Containers, first_with_room
+from chemistry.models import Batch
 from chemistry.stopping import MOST_WORDS
 
 SIGNS = (
@@ -49,12 +50,12 @@ class PourForm(HappenedForm):
         initial="all",
         widget=forms.RadioSelect,
     )
-    volume_ml = VolumeField(label="The part poured", required=False)
+    volume_ml = VolumeField(label="The part, if not all", required=False)
 
     def __init__(
         self,
         *args: Any,
-        containers: Mapping[str, tuple[str, WasteContainer]],
+        containers: Containers,
         volume_ul: int,
         **kwargs: Any,
     ) -> None:
@@ -62,7 +63,7 @@ class PourForm(HappenedForm):
         self.has_containers = bool(containers)
         into: Any = self.fields["container"]
         into.offer(containers, nothing="No container: it stands beside them until it is placed")
-        into.initial = _first_with_room(containers, volume_ul)
+        into.initial = first_with_room(containers, volume_ul)
 
     def clean(self) -> dict[str, Any]:
         super().clean()
@@ -72,16 +73,6 @@ class PourForm(HappenedForm):
         elif self.cleaned_data.get("volume_ml") is None and "volume_ml" not in self.errors:
             self.add_error("volume_ml", "Say how much was poured.")
         return self.cleaned_data
-
-
-def _first_with_room(
-    containers: Mapping[str, tuple[str, WasteContainer]], volume_ul: int
-) -> str | None:
-    """The fullest that takes it all; they come in that order."""
-    for code, (_, container) in containers.items():
-        if container.account.balance + volume_ul <= container.limit_ul:
-            return code
-    return None
 
 
 class StopForm(KeyedForm):

@@ -75,7 +75,7 @@ class PickField(forms.TypedChoiceField):
         """Offer what ``things`` gives for each code: its label and itself."""
         empty = [("", nothing)] if nothing else []
         self.required = not nothing
-        self.choices = [*empty, *((code, label) for code, (label, _) in things.items())]
+        self.choices = [*((code, label) for code, (label, _) in things.items()), *empty]
         self.coerce = lambda code: things[code][1]
 
 

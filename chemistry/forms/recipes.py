@@ -14,7 +14,7 @@ from django.forms import BoundField
 
 from chemistry.catalogue.schema import UNITS
 from chemistry.forms.fields import NUMBER_ATTRS, KeyedForm, words_field
-from chemistry.models import Figure, FigureName, Film, RecipeVersion, WayOfUse
+from chemistry.models import Figure, FigureName, Film, RecipeVersion, Standing, WayOfUse
 from darkroom.models import Agitation
 
 FigureKey = tuple[str, str, str]
@@ -97,6 +97,8 @@ def _label(name: str, row: Figure | None) -> str:
 def _help(row: Figure | None) -> str:
     if row is None:
         return ""
+    if row.value is None and row.standing == Standing.HOUSE:
+        return f"Missing. {row.source}."
     if row.value is None:
         return f"Missing. {row.source}, {row.get_standing_display()}."
     return f"Now {row.value.normalize():f}: {row.source}, {row.get_standing_display()}."
@@ -125,7 +127,9 @@ class PointsField(forms.CharField):
 
 
 class TimesForm(KeyedForm):
-    film = forms.ModelChoiceField(label="Film", queryset=Film.objects.none())
+    film = forms.ModelChoiceField(
+        label="Film", queryset=Film.objects.none(), empty_label="Choose a film"
+    )
     index = forms.IntegerField(label="Exposure index", min_value=1, max_value=100_000)
     dilution_n = forms.TypedChoiceField(label="Dilution", coerce=Decimal)
     agitation = forms.ChoiceField(

@@ -10,6 +10,9 @@ from django import forms
 from chemistry.forms.fields import HappenedForm, PickField, VolumeField, words_field
 from chemistry.models import Stream, WasteContainer
 
+Containers = Mapping[str, tuple[str, WasteContainer]]
+"""What is offered: each container by its code, with how it is called in a choice."""
+
 CODE = r"^[A-Za-z0-9][A-Za-z0-9-]*$"
 TAKEN_BY_PAGES = {"open", "place", "gone"}
 
@@ -49,7 +52,7 @@ class PlaceForm(HappenedForm):
     def __init__(
         self,
         *args: Any,
-        containers: Mapping[str, tuple[str, WasteContainer]],
+        containers: Containers,
         waiting_ul: int,
         stream: str,
         **kwargs: Any,
@@ -59,8 +62,20 @@ class PlaceForm(HappenedForm):
         self.fields["stream"].initial = stream
         into: Any = self.fields["container"]
         into.offer(containers)
-        into.initial = next(iter(containers), None)
-        self.fields["volume_ml"].initial = waiting_ul
+        chosen = first_with_room(containers, waiting_ul) or next(iter(containers), "")
+        into.initial = chosen
+        room_ul = room_of(containers[chosen][1]) if chosen else 0
+        self.fields["volume_ml"].initial = min(waiting_ul, room_ul)
+
+
+def room_of(container: WasteContainer) -> int:
+    return container.limit_ul - container.account.balance
+
+
+def first_with_room(containers: Containers, volume_ul: int) -> str:
+    """The code of the first that takes it all; they come the fullest first."""
+    fits = (code for code, (_, one) in containers.items() if room_of(one) >= volume_ul)
+    return next(fits, "")
 
 
 class HandOverForm(HappenedForm):

@@ -74,7 +74,10 @@ def way_lines(ways: Iterable[WayOfUse]) -> list[WayLine]:
 
 
 def dilution_text(parts: Decimal | None) -> str:
-    return "" if parts is None else str(Dilution(parts))
+    """``1+4``, ``undiluted`` for 1+0, and nothing where nothing is diluted."""
+    if parts is None:
+        return ""
+    return str(Dilution(parts)) if parts else "undiluted"
 
 
 @dataclass(frozen=True)

@@ -187,7 +187,7 @@ def test_replenish_draws_from_a_bottle_of_replenisher(ben_client: Client, send) 
     offered = ben_client.get(url("replenish", bath)).context["form"].fields["source"].choices
     send(ben_client, url("replenish", bath), added_ml="100", source=stock.code)
 
-    assert [code for code, _ in offered] == ["", stock.code]
+    assert [code for code, _ in offered] == [stock.code, ""]
     assert balance_ml(stock) == 1900
 
 

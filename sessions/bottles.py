@@ -112,8 +112,9 @@ class Bottle:
         return "" if self.size is None else self.left_in(self.size)
 
     def left_in(self, size: Format, material: str = Material.FILM) -> str:
+        """Nothing for a bottle that must not be used, whatever it would still take."""
         sheets = self.sheets_left(size, material)
-        if sheets is None:
+        if sheets is None or not self.verdict.is_usable:
             return ""
         says = f"{sheets} sheet{'' if sheets == 1 else 's'} of {size} left"
         # Rounded up: whoever plans on what is left must not plan on a promised sheet.

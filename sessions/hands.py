@@ -36,7 +36,7 @@ class Hand:
 def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[Hand]:
     """All lines, from a fixed number of queries. ``found``: every bottle on the shelf."""
     lines = [
-        *_let_down(found, rules),
+        *_let_down(found, at, rules),
         *_to_be_mixed(at, rules),
         *_bottles(found),
         *_unplaced(),
@@ -47,7 +47,7 @@ def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[
     return sorted(lines, key=lambda hand: hand.urgency)
 
 
-def _let_down(found: Sequence[Bottle], rules: HouseRules) -> Iterator[Hand]:
+def _let_down(found: Sequence[Bottle], at: datetime, rules: HouseRules) -> Iterator[Hand]:
     """Sessions whose bottle will not do, at their time and after everybody before them."""
     promised = [bottle.batch for bottle in found if bottle.promised_mm2]
     failing = {
@@ -55,7 +55,8 @@ def _let_down(found: Sequence[Bottle], rules: HouseRules) -> Iterator[Hand]:
         for supply in load_supplies(promised)
         for key, failure in failures(supply.bottle, supply.promised).items()
     }
-    for row in _with_session(Allotment.objects.filter(pk__in=failing)):
+    ahead = Allotment.objects.filter(pk__in=failing, session__ends_at__gt=at)
+    for row in _with_session(ahead):
         code, failure = failing[row.pk]
         yield Hand(
             10,

@@ -20,6 +20,9 @@ from sessions.models import Session, SessionLine
 from sessions.recording import BathDraft, RunDraft
 
 WATER, LEFT_OUT = "water", "none"
+PARTS = ("bottle", "code", "minutes", "temp_c", "short_ml")
+"""What is asked of each step."""
+
 MOST_SHEETS = 500
 
 
@@ -47,12 +50,23 @@ class StepFields:
     @property
     def needs_more(self) -> bool:
         """Whether the folded fields hold something that must be seen."""
-        folded = (self.code, self.short_ml)
-        return any(field.errors or field.value() for field in folded)
+        folded = (self.code, self.minutes, self.temp_c, self.short_ml)
+        is_told = self.code.value() or self.short_ml.value() or not self.minutes.value()
+        return bool(is_told) or any(field.errors for field in folded)
+
+    @property
+    def says(self) -> str:
+        """The folded figures in short."""
+        figures = [f"{self.minutes.value()} min"] if self.minutes.value() else []
+        figures += [f"{self.temp_c.value()} °C"] if self.temp_c.value() else []
+        return ", ".join(figures) or "Time and temperature"
 
 
 class RecordForm(HappenedForm):
     """One load of a session: what was planned, unless said otherwise."""
+
+    # A step that was left out needs no time, which the browser cannot know.
+    use_required_attribute = False
 
     sheets = forms.IntegerField(min_value=1, max_value=MOST_SHEETS, label="Sheets in this load")
     poured_ml = VolumeField(label="Solution in the vessel", help_text="The same for every bath.")
@@ -85,9 +99,8 @@ class RecordForm(HappenedForm):
             self._add_step(fill, shelf)
 
     def step_fields(self) -> list[StepFields]:
-        parts = ("bottle", "code", "minutes", "temp_c", "short_ml")
         return [
-            StepFields(step, *(self[f"{part}_{step.pk}"] for part in parts)) for step in self.steps
+            StepFields(step, *(self[f"{part}_{step.pk}"] for part in PARTS)) for step in self.steps
         ]
 
     def clean_line(self) -> SessionLine:
@@ -147,7 +160,7 @@ class RecordForm(HappenedForm):
             label="Poured from",
             max_length=20,
             initial=fill.bottle,
-            required=False,
+            error_messages={"required": "Say which bottle was used."},
             widget=forms.Select(choices=_choices(fill, shelf)),
         )
         self.fields[f"code_{pk}"] = forms.CharField(
@@ -157,12 +170,18 @@ class RecordForm(HappenedForm):
             widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
         )
         self.fields[f"minutes_{pk}"] = MinutesField(
-            label="Time", initial=fill.minutes, required=False
+            label="Time",
+            initial=fill.minutes,
+            error_messages={"required": "Say how long it took, or that it was left out."},
         )
         self.fields[f"temp_c_{pk}"] = DegreesField(
             label="Temperature", initial=fill.temp_c, required=False
         )
-        self.fields[f"short_ml_{pk}"] = MissingField(label="Short of the mark", required=False)
+        self.fields[f"short_ml_{pk}"] = MissingField(
+            label="Short of the mark",
+            required=False,
+            help_text="Leave it empty if the bottle went back to its mark.",
+        )
 
     def _batches(self) -> Mapping[str, Batch]:
         """Every bottle named in the form, open or not, as far as this member may know of it."""
@@ -181,13 +200,14 @@ class RecordForm(HappenedForm):
         self.cleaned_data[f"batch_{pk}"] = batch
         self.cleaned_data[f"is_left_out_{pk}"] = code == LEFT_OUT
         if code == LEFT_OUT:
+            for part in PARTS:
+                self.errors.pop(f"{part}_{pk}", None)
             return
-        if batch is None and code != WATER:
+        if code and batch is None and code != WATER:
             field = "code" if self.cleaned_data.get(f"code_{pk}") else "bottle"
-            words = f"No bottle is called {code}." if code else "Say which bottle was used."
-            self.add_error(f"{field}_{pk}", words)
-        if self.cleaned_data.get(f"minutes_{pk}") is None and f"minutes_{pk}" not in self.errors:
-            self.add_error(f"minutes_{pk}", "Say how long it took, or that it was left out.")
+            self.add_error(f"{field}_{pk}", f"No bottle is called {code}.")
+        elif code:
+            self.errors.pop(f"bottle_{pk}", None)
         self._check_short(step)
         if batch is not None:
             self._check_bottle(step, batch, odd)

@@ -1,8 +1,10 @@
 from django.urls import path
 
+from chemistry import codes  # noqa: F401 (knows the converter of codes)
 from chemistry.views import (
     adapting,
     audit,
+    bench,
     consignments,
     containers,
     mixing,
@@ -15,18 +17,20 @@ from chemistry.views import (
 
 app_name = "chemistry"
 urlpatterns = [
+    path("bench/", bench.overview, name="bench"),
+    path("bench/<slug:slug>/", bench.bench_sum, name="bench-sum"),
     path("mix/", mixing.choose, name="mix"),
     path("mix/<slug:code>/", mixing.mix, name="mix-recipe"),
-    path("shelf/<str:code>/replenish/", replenishing.replenish, name="batch-replenish"),
-    path("shelf/<str:code>/pour/", pouring.pour, name="batch-pour"),
-    path("shelf/<str:code>/stop/", stopping.stop, name="batch-stop"),
-    path("shelf/<str:code>/release/", stopping.release, name="batch-release"),
+    path("shelf/<code:code>/replenish/", replenishing.replenish, name="batch-replenish"),
+    path("shelf/<code:code>/pour/", pouring.pour, name="batch-pour"),
+    path("shelf/<code:code>/stop/", stopping.stop, name="batch-stop"),
+    path("shelf/<code:code>/release/", stopping.release, name="batch-release"),
     path("waste/", waste.overview, name="waste"),
     path("waste/open/", containers.open_new, name="container-open"),
     path("waste/place/", waste.place, name="waste-place"),
     path("waste/gone/<int:pk>/", consignments.consignment, name="consignment"),
-    path("waste/<str:code>/", containers.container, name="container"),
-    path("waste/<str:code>/hand-over/", containers.hand_over, name="container-hand-over"),
+    path("waste/<code:code>/", containers.container, name="container"),
+    path("waste/<code:code>/hand-over/", containers.hand_over, name="container-hand-over"),
     path("audit/", audit.report, name="audit"),
     path("audit/entries/", audit.entries, name="audit-entries"),
     path("audit/figures.csv", audit.figures, name="audit-csv"),

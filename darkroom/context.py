@@ -41,6 +41,7 @@ PLACES = (
     Place("Waste", "waste", "chemistry:waste", 1),
     Place("Equipment", "equipment", "sessions:equipment", 2),
     Place("Recipes", "recipes", "chemistry:recipes", 3),
+    Place("Bench sums", "sums", "chemistry:bench", 3),
     Place("Audit", "audit", "chemistry:audit", 3, AUDITORS),
     Place("Notices", "notices", "sessions:notices", 3),
     Place("People", "people", "darkroom:people", 3, frozenset({"administrator"})),

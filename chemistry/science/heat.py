@@ -89,6 +89,21 @@ def pour_at_c(
     return wanted_c + vessel_j_per_c / solution_j_per_c * (wanted_c - vessel_c)
 
 
+def vessel_j_per_c(
+    *, solution_j_per_c: float, poured_c: float, vessel_c: float, read_c: float
+) -> float:
+    """A vessel's own heat, from what a known solution came to in it.
+
+    Units: J/°C, °C.  Domain: the reading between the vessel and the solution, short of the vessel.
+    Raises: OutOfRange.  Source: the balance of ``pour_in_c`` solved.
+    """
+    check_positive("solution_j_per_c", solution_j_per_c)
+    check_range("read_c", read_c, *sorted((poured_c, vessel_c)))
+    if read_c == vessel_c:
+        raise OutOfRange("read_c", read_c, *sorted((poured_c, vessel_c)))
+    return solution_j_per_c * (poured_c - read_c) / (read_c - vessel_c)
+
+
 def hot_and_cold_ml(
     *, total_ml: float, wanted_c: float, hot_c: float, cold_c: float
 ) -> tuple[float, float]:

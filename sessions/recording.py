@@ -18,7 +18,7 @@ from darkroom.errors import DomainError, NotAllowed
 from darkroom.models import Equipment, Format, HouseRules, Member
 from darkroom.operations import claim_receipt, operation
 from sessions import settling
-from sessions.models import Allotment, Run, RunBath, Session
+from sessions.models import Run, RunBath, Session
 
 OLDEST_DAYS = 366
 
@@ -143,10 +143,7 @@ def _check_vessel(draft: RunDraft) -> None:
 def _batch_ids(draft: RunDraft, visit: Session | None) -> set[int]:
     """Every bottle whose wear, volume or promises this run touches."""
     used = {bath.batch.pk for bath in draft.baths if bath.batch is not None}
-    if visit is None:
-        return used
-    promised = Allotment.objects.open().filter(session=visit, batch__isnull=False)
-    return used | {pk for pk in promised.values_list("batch", flat=True) if pk is not None}
+    return used if visit is None else used | settling.promised_batches(visit)
 
 
 def _streams(draft: RunDraft) -> set[str]:

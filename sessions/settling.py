@@ -5,6 +5,7 @@
 3. With the last load, or once no area is left, an allotment is *used* and keeps the figures of
    that last share; with the last load the session ends and what it still holds is released. The
    drying pegs stay, for the film hangs there, and so does cleaning that has begun.
+   A session that the member ends without another load gives back what is left likewise.
 4. The last load is what the member says; unasked, the one that completes the planned sheets or
    the planned number of loads.
 5. A voided run gives its share back while the session's time is not over, and reopens a session
@@ -30,6 +31,12 @@ def lock(visit: Session) -> Session:
     return locked
 
 
+def promised_batches(visit: Session) -> set[int]:
+    """The bottles that the session may still take from, or be promised again."""
+    promised = visit.allotments.values_list("batch", flat=True)
+    return {pk for pk in promised if pk is not None}
+
+
 def take_share(visit: Session, *, area_mm2: Decimal, is_last: bool | None, at: datetime) -> None:
     """Take one recorded load out of what the session still takes; the run is already inserted."""
     ends = completes_plan(visit) if is_last is None else is_last
@@ -38,18 +45,22 @@ def take_share(visit: Session, *, area_mm2: Decimal, is_last: bool | None, at: d
         _take(allotment, area_mm2, ends=ends)
     _save(touched)
     if ends and visit.ended_at is None:
-        visit.ended_at = at
-        visit.save(update_fields=["ended_at"])
-        _release(visit, at=at)
+        end(visit, at=at)
+
+
+def end(visit: Session, *, at: datetime) -> None:
+    """Nothing more is run: what is still promised and held is given back."""
+    visit.allotments.open().update(state=Allotment.State.RELEASED)
+    visit.ended_at = at
+    visit.save(update_fields=["ended_at"])
+    _release(visit, at=at)
 
 
 def give_back(visit: Session, *, area_mm2: Decimal, at: datetime) -> None:
     """Promise the share of a voided run again, if the session can still run it."""
     if visit.cancelled_at is not None or at >= visit.ends_at:
         return
-    latest: dict[int, Allotment] = {}
-    for allotment in visit.allotments.exclude(state=Allotment.State.RELEASED).order_by("pk"):
-        latest[allotment.step_id] = allotment
+    latest = {row.step_id: row for row in visit.allotments.order_by("pk")}
     for allotment in latest.values():
         _give_back(allotment, area_mm2)
     _save(list(latest.values()))
@@ -77,13 +88,14 @@ def _take(allotment: Allotment, area_mm2: Decimal, *, ends: bool) -> None:
 
 
 def _give_back(allotment: Allotment, area_mm2: Decimal) -> None:
-    if allotment.state == Allotment.State.USED:
-        allotment.state = Allotment.State.OPEN
-        allotment.area_mm2 = area_mm2
-    else:
+    share_ul = allotment.consumed_ul // allotment.loads
+    if allotment.state == Allotment.State.OPEN:
         allotment.area_mm2 += area_mm2
-        allotment.consumed_ul += allotment.consumed_ul // allotment.loads
+        allotment.consumed_ul += share_ul
         allotment.loads += 1
+    else:
+        allotment.state = Allotment.State.OPEN
+        allotment.area_mm2, allotment.loads, allotment.consumed_ul = area_mm2, 1, share_ul
 
 
 def _save(allotments: list[Allotment]) -> None:

@@ -13,7 +13,7 @@ from darkroom.errors import DomainError, NotAllowed
 from darkroom.models import Member
 from darkroom.operations import claim_receipt, operation
 from sessions import settling
-from sessions.models import Allotment, Run
+from sessions.models import Run
 
 OWN_HOURS = 48
 MOST_REASON = 300
@@ -48,7 +48,8 @@ def void_run(*, run: Run, reason: str, key: UUID, by: Member, at: datetime) -> R
     run = Run.objects.select_for_update(no_key=True, of=("self",)).get(pk=run.pk)
     if run.voided_at is not None:
         raise AlreadyVoided("This run was voided before.")
-    locked = accounts.lock(batch_ids=_batch_ids(run), operation=run.operation)
+    promised = set() if visit is None else settling.promised_batches(visit)
+    locked = accounts.lock(batch_ids=promised, operation=run.operation)
     if visit is not None:
         settling.give_back(visit, area_mm2=run.sheets * run.format.area_mm2, at=at)
     unpass_load(run.operation, locked=locked, operation=uuid.uuid4(), reason=words, by=by, at=at)
@@ -56,11 +57,3 @@ def void_run(*, run: Run, reason: str, key: UUID, by: Member, at: datetime) -> R
     run.save(update_fields=["voided_at", "voided_by", "void_reason"])
     receipt.settle(run.code)
     return run
-
-
-def _batch_ids(run: Run) -> set[int]:
-    """The bottles it used, and those its session may be promised again."""
-    used = run.baths.filter(batch__isnull=False).values_list("batch", flat=True)
-    promised = Allotment.objects.filter(session=run.session_id, batch__isnull=False)
-    ids = [*used, *promised.values_list("batch", flat=True)]
-    return {pk for pk in ids if pk is not None}

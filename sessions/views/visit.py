@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from uuid import UUID
+from uuid import UUID, uuid4
 
+from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from darkroom.htmx import page
-from darkroom.http import MemberRequest
+from chemistry.forms.fields import KeyedForm
+from chemistry.views.answers import attempt
+from darkroom.htmx import page, see_other
+from darkroom.http import MemberRequest, writer_required
 from darkroom.models import Member
 from sessions import runcard
 from sessions.effects import effects, told
+from sessions.leaving import end_session
 from sessions.models import Run, Session
 
 
@@ -45,12 +49,33 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
     runs = list(told(Run.objects.filter(session=found)).order_by("happened_at", "pk"))
     done = effects(runs, at=now, rules=request.house)
     is_own = request.user.is_steward or found.member_id == request.user.pk
+    is_run = any(run.voided_at is None for run in runs)
+    may_change = is_own and request.user.may_write and found.is_open()
     context = {
         "visit": found,
         "card": runcard.card(found, at=now, rules=request.house),
         "done": [(run, done[run.pk]) for run in runs],
         "may_act": is_own and request.user.may_write and found.cancelled_at is None,
-        "may_change": is_own and found.is_open() and now < found.ends_at and not runs,
+        "may_move": may_change and not is_run and not found.has_begun(at=now),
+        "may_cancel": may_change and not is_run,
+        "may_end": may_change and is_run,
+        "end_key": uuid4(),
         "is_over": found.ends_at <= now,
     }
     return page(request, "sessions/visit.html", context)
+
+
+@writer_required
+@require_POST
+def visit_end(request: MemberRequest, code: UUID) -> HttpResponse:
+    now = timezone.now()
+    found = get_object_or_404(Session.objects.visible_to(request.user), code=code)
+    form = KeyedForm(request.POST)
+    done, _ = attempt(
+        form, lambda got: end_session(visit=found, key=got["key"], by=request.user, at=now)
+    )
+    if done is None:
+        messages.error(request, " ".join(form.non_field_errors()))
+    else:
+        messages.success(request, "Done. What the session still held is free for the others.")
+    return see_other(request, found.get_absolute_url())

@@ -1,0 +1,194 @@
+from datetime import timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+
+from chemistry.models import Account, AccountKind, Batch, FigureName, Standing, Stream
+from chemistry.stopping import stop_batch
+from darkroom.models import HouseRules, Member
+from sessions import bottles, hands
+from sessions.models import Allotment, Session
+from sessions.recording import record_run
+from tests.factories.chemistry import FigureFactory, mixed_batch, opened_container, replenished_way
+from tests.sessions.bench import NOW, Bench
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_now")]
+
+TOMORROW = NOW + timedelta(days=1)
+
+
+def needed() -> list[tuple[str, str]]:
+    rules = HouseRules.current()
+    found = bottles.shown(Batch.objects.open(), at=NOW, rules=rules)
+    return [(hand.button, hand.says) for hand in hands.needed(found, at=NOW, rules=rules)]
+
+
+def record(wet: Bench, by: Member, times: int = 1, **changes: object) -> None:
+    for _ in range(times):
+        record_run(draft=wet.draft(**changes), key=uuid4(), by=by, at=NOW)
+
+
+def test_nothing_is_needed_while_all_is_well(wet: Bench) -> None:
+    assert needed() == []
+
+
+def test_a_bath_that_owes_is_topped_up_by_what_it_owes(wet: Bench, ada: Member) -> None:
+    bath = mixed_batch(replenished_way(ml_per_au=70, arrears_au_per_l=3))
+    baths = wet.baths()
+    record(wet, ada, 3, baths=(type(baths[0])(wet.steps[0], bath, 400_000, Decimal(8)),))
+
+    assert ("Top up", f"Top up {bath.code} by 210 mL.") in needed()
+
+
+def test_a_spent_bottle_is_poured_out(wet: Bench, ada: Member) -> None:
+    record(wet, ada, 20)
+
+    name = wet.fixer.way.version.recipe.name
+    assert ("Pour out", f"{name} {wet.fixer.code} is spent: pour out 1000 mL.") in needed()
+
+
+def test_a_stopped_bottle_waits_for_a_decision(wet: Bench, ada: Member) -> None:
+    stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    ((button, says),) = needed()
+    assert (button, says.endswith("Stopped on 2 March 2026: cloudy")) == ("Decide", True)
+
+
+def test_a_container_near_its_limit_is_handed_over(wet: Bench) -> None:
+    drum = opened_container(Stream.STOP, capacity_ml=1000, code="W-9")
+    Account.objects.filter(container=drum).update(balance=860_000)
+
+    assert needed() == [("Hand over", "Waste container W-9 is at 86 %: hand it over.")]
+
+
+def test_waste_beside_the_containers_is_placed(wet: Bench, ada: Member) -> None:
+    record(wet, ada)
+
+    heap = Account.objects.get(kind=AccountKind.UNPLACED, stream=Stream.DEVELOPER)
+    assert heap.balance == 20_000
+    assert needed() == [
+        ("Place", "20 mL of used developer stand beside the containers: place them.")
+    ]
+
+
+def test_a_session_whose_bottle_will_not_do_is_told_before_all_else(
+    wet: Bench, ada: Member
+) -> None:
+    visit = wet.booked(ada, starts_at=TOMORROW)
+    stop_batch(batch=wet.developer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    button, says = needed()[0]
+    assert button == "See the session"
+    assert says == f"Tuesday 3 March, 18:00, Ada: {wet.developer.code} is stopped."
+    assert visit.pk
+
+
+def test_a_session_whose_bottle_is_still_to_be_mixed_says_how_much(wet: Bench, ada: Member) -> None:
+    wet.booked(ada, starts_at=TOMORROW)
+    Allotment.objects.filter(batch=wet.developer).update(batch=None)
+
+    recipe = wet.developer.way.version.recipe
+    assert needed() == [
+        (
+            "Mix it",
+            f"Tuesday 3 March, 18:00, Ada has no develop bath: mix at least 400 mL of {recipe}.",
+        )
+    ]
+
+
+def test_a_session_never_recorded_is_told_after_half_a_day(wet: Bench, ada: Member) -> None:
+    visit = wet.booked(ada, starts_at=NOW - timedelta(hours=16))
+    Session.objects.filter(pk=visit.pk).update(ends_at=NOW - timedelta(hours=12))
+
+    assert needed() == [
+        (
+            "See the session",
+            "Monday 2 March, 02:00, Ada was never recorded: record it, or cancel it.",
+        )
+    ]
+
+
+def test_a_figure_only_remembered_is_for_the_house_to_enter(wet: Bench) -> None:
+    FigureFactory(
+        way=wet.fixer.way,
+        name=FigureName.PER_PASS,
+        value=None,
+        standing=Standing.REMEMBERED_LOW,
+    )
+
+    recipe = wet.fixer.way.version.recipe
+    assert needed() == [("Enter", f"{recipe}: enter the house's own figure for most in one pass.")]
+
+
+def test_the_most_urgent_comes_first(wet: Bench, ada: Member) -> None:
+    record(wet, ada)
+    wet.booked(ada, starts_at=TOMORROW)
+    stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    assert [button for button, _ in needed()] == ["See the session", "Decide", "Place"]
+
+
+def page(client: Client) -> str:
+    return client.get("/").content.decode()
+
+
+def test_a_member_sees_the_next_session_and_its_run_card(
+    wet: Bench, ada: Member, ada_client: Client
+) -> None:
+    wet.booked(ada, starts_at=NOW - timedelta(days=3), sheets=4)
+    coming = wet.booked(ada, starts_at=TOMORROW, sheets=4)
+    wet.booked(ada, starts_at=TOMORROW + timedelta(days=1), sheets=4)
+
+    context = ada_client.get("/").context
+    assert context["card"].visit == coming
+    assert len(context["unrecorded"]) == 1
+
+
+def test_only_stewards_are_asked_for_their_hands(
+    wet: Bench, ada: Member, ada_client: Client, ben_client: Client
+) -> None:
+    stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    found = ["Hands needed" in page(client) for client in (ada_client, ben_client)]
+    assert found == [False, True]
+
+
+def test_an_auditor_is_led_to_the_audit(wet: Bench, aud_client: Client) -> None:
+    text = page(aud_client)
+
+    assert ("/audit/" in text, "/record/" in text) == (True, False)
+
+
+def test_members_see_only_what_can_be_used(wet: Bench, ada: Member, ada_client: Client) -> None:
+    stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    shelf = ada_client.get("/").context["shelf"]
+    assert [bottle.batch for bottle in shelf] == [wet.developer]
+
+
+def test_the_strip_names_others_only_to_those_who_may_know(
+    wet: Bench, ada: Member, ada_client: Client, ben_client: Client, cyd_client: Client
+) -> None:
+    wet.booked(ada)
+
+    lanes = {
+        who: c.get("/").context["day"].lanes
+        for who, c in (("ada", ada_client), ("ben", ben_client), ("cyd", cyd_client))
+    }
+
+    told = {
+        who: {(p.says, bool(p.url), p.is_mine) for lane in found for p in lane.phases}
+        for who, found in lanes.items()
+    }
+    assert told == {
+        "ada": {("", True, True)},
+        "ben": {("Ada", True, False)},
+        "cyd": {("", False, False)},
+    }
+
+
+def test_an_empty_house_says_what_to_do_first(ada_client: Client, ben_client: Client) -> None:
+    assert "No session ahead of you" in page(ada_client)
+    assert "mix a batch" in page(ben_client)

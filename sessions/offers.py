@@ -24,8 +24,9 @@ from sessions import pieces
 from sessions.asking import Ask
 from sessions.errors import Unsuitable
 from sessions.means import Developer, Means
+from sessions.minutes import Developing
 from sessions.models import Session
-from sessions.planner import Developing, make_plan
+from sessions.planner import make_plan
 from sessions.planning.plan import Plan
 from sessions.planning.splitting import split_sheets
 from sessions.pouring import BathChoice, bath_choices

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chemistry.forms.fields import KeyedForm
-from sessions.forms.plan import StartForm
+from sessions.forms.start import StartForm
 
 
 class MoveForm(StartForm):

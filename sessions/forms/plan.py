@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
-from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import date_format
 
-from chemistry.forms.fields import KeyedForm, instant_from_iso, instants, local_time
 from chemistry.models import Film, Role
 from darkroom.models import Agitation, Format, HouseRules, Member
 from sessions.asking import Ask
 from sessions.forms.fields import DegreesField, MinutesField
+from sessions.forms.start import StartForm
 from sessions.hours import last_day
 from sessions.means import Developer, developer_key, latest_ways
 from sessions.offers import Option
@@ -140,79 +139,6 @@ class AskForm(forms.Form):
         return [(name, [(key, str(film)) for key, film in group]) for name, group in pairs]
 
 
-class StartForm(KeyedForm):
-    """A start from those that are free, or any other time as the clock of the house shows it."""
-
-    start = forms.Field(label="Start", required=False, widget=forms.RadioSelect)
-    other = forms.CharField(
-        label="Another time",
-        required=False,
-        max_length=32,
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
-        help_text="In the house's time; leave empty to take a start from above.",
-    )
-    which = forms.ChoiceField(
-        label="Which of the two",
-        required=False,
-        choices=(("first", "The first time round"), ("second", "The second time round")),
-        widget=forms.RadioSelect,
-    )
-
-    def __init__(
-        self, *args: Any, starts: Iterable[datetime], zone: ZoneInfo, **kwargs: Any
-    ) -> None:
-        super().__init__(*args, **kwargs)
-        self.zone = zone
-        self.asks_which = False
-        self.offer_starts(starts)
-
-    def offer_starts(self, starts: Iterable[datetime]) -> None:
-        widget = self.fields["start"].widget
-        assert isinstance(widget, forms.RadioSelect)
-        widget.choices = [
-            (f"{start:%Y-%m-%dT%H:%MZ}", label) for start, label in labelled(starts, self.zone)
-        ]
-
-    def clean(self) -> dict[str, Any]:
-        super().clean()
-        name = "other" if self.cleaned_data.get("other") else "start"
-        if not self.errors.keys() & {"start", "other"}:
-            try:
-                self.cleaned_data["starts_at"] = self._starts_at(name)
-            except ValidationError as error:
-                self.add_error(name, error)
-        return self.cleaned_data
-
-    @property
-    def is_other_open(self) -> bool:
-        return bool(self["other"].data or self["other"].errors)
-
-    def place_of(self, field: str | None) -> str | None:
-        """Where a refusal of this field is seen; None is above the form."""
-        if field == "start":
-            return "other" if self.cleaned_data.get("other") else "start"
-        return field if field in self.fields and not self.fields[field].widget.is_hidden else None
-
-    def _starts_at(self, name: str) -> datetime:
-        text = self.cleaned_data[name]
-        if name == "other":
-            return self._local(text)
-        if not text:
-            raise ValidationError("Choose when to start.")
-        found = instant_from_iso(text)
-        if found is None or not 2000 <= found.year <= 2200:
-            raise ValidationError("Choose one of the starts, or write another time below.")
-        return found
-
-    def _local(self, text: str) -> datetime:
-        early, late = instants(local_time(text), self.zone)
-        if early != late:
-            self.asks_which = True
-            if not self.cleaned_data.get("which"):
-                raise ValidationError("The clocks go back then, so this time comes twice.")
-        return late if self.cleaned_data.get("which") == "second" else early
-
-
 class BookForm(StartForm):
     """The start, the bottles and whether one may still be missing."""
 
@@ -247,19 +173,6 @@ class BookForm(StartForm):
         """The bottles wished for, by step."""
         chosen = ((step, self.cleaned_data.get(name)) for name, step in self.steps.items())
         return {step: pk for step, pk in chosen if pk is not None}
-
-
-def labelled(starts: Iterable[datetime], zone: ZoneInfo) -> list[tuple[datetime, str]]:
-    """Starts with the time on the clock; a time that comes twice says which it is."""
-    local = [(start, start.astimezone(zone)) for start in starts]
-    return [
-        (start, f"{at:%H:%M} {at:%Z}" if at.utcoffset() != _other_offset(at) else f"{at:%H:%M}")
-        for start, at in local
-    ]
-
-
-def _other_offset(at: datetime) -> timedelta | None:
-    return at.replace(fold=1 - at.fold).utcoffset()
 
 
 def _developer_label(developer: Developer) -> str:

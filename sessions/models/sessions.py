@@ -160,7 +160,7 @@ class AllotmentQuerySet(models.QuerySet["Allotment"]):
 
 
 class Allotment(models.Model):
-    """What a session will take from a bottle for one step; without a bottle it is still to be mixed.
+    """What a session will take from a bottle for a step; without a bottle, one still to be mixed.
 
     ``area_mm2`` passes in ``loads`` loads. ``borrowed_ul`` is out of the bottle during ``period``
     and comes back; ``consumed_ul`` does not.

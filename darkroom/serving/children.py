@@ -10,8 +10,10 @@ import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import IO
 
 LIBC = ctypes.CDLL(None)
 PR_SET_PDEATHSIG = 1
@@ -26,6 +28,7 @@ class Child:
     name: str
     command: Sequence[str]
     pass_fds: Sequence[int] = ()
+    says_to: Path | None = None
     process: subprocess.Popen[bytes] | None = field(default=None, init=False)
     pause_s: float = field(default=FIRST_PAUSE_S, init=False)
     started_at_s: float = field(default=0.0, init=False)
@@ -34,14 +37,21 @@ class Child:
     def start(self) -> None:
         parent = os.getpid()
         self.started_at_s = time.monotonic()
-        self.process = subprocess.Popen(  # noqa: S603 - our own programs, no shell
-            self.command,
-            stdin=subprocess.DEVNULL,
-            pass_fds=self.pass_fds,
-            # A group of its own: it can be ended together with the processes that it starts.
-            process_group=0,
-            preexec_fn=lambda: _end_with(parent),
-        )
+        with self._output() as output:
+            self.process = subprocess.Popen(  # noqa: S603 - our own programs, no shell
+                self.command,
+                stdin=subprocess.DEVNULL,
+                stdout=output,
+                pass_fds=self.pass_fds,
+                # A group of its own: it can be ended together with the processes it starts.
+                process_group=0,
+                preexec_fn=lambda: _end_with(parent),
+            )
+
+    def _output(self) -> AbstractContextManager[IO[bytes] | None]:
+        if self.says_to is None:
+            return contextlib.nullcontext()
+        return open(self.says_to, "ab", opener=lambda name, flags: os.open(name, flags, 0o600))
 
     def look_after(self) -> None:
         """Start it again if it fell, after a pause that doubles while it keeps falling."""
@@ -91,10 +101,11 @@ def web(descriptor: int, workers: int = 2) -> Child:
     return Child("web server", command, pass_fds=(descriptor,))
 
 
-def worker() -> Child:
+def worker(letters: Path | None) -> Child:
+    """The task worker; where letters are only printed, they are printed into a file."""
     command = [sys.executable, MANAGE, "procrastinate", "worker"]
     command += ["--delete-jobs", "successful", "--shutdown-graceful-timeout", "0.3"]
-    return Child("task worker", command)
+    return Child("task worker", command, says_to=letters)
 
 
 def _is_running(child: Child) -> bool:

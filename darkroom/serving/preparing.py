@@ -7,12 +7,14 @@ from contextlib import contextmanager
 from io import StringIO
 
 from django.core.management import call_command
+from django.core.management.base import OutputWrapper
 from django.db import connection
 
 from darkroom.models import HouseRules, Member
 
 # Any number, but the same for every process that migrates this database.
 MIGRATING = 0x57E75_1DE
+LOADING = "a demo is being loaded"
 
 
 def prepare() -> None:
@@ -21,6 +23,22 @@ def prepare() -> None:
         call_command("migrate", verbosity=0, interactive=False)
         call_command("load_catalogue", stdout=StringIO())
         call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def load_demo(stdout: OutputWrapper) -> None:
+    """The invented house, in an empty database; half of it is thrown away by the next start."""
+    _remark(LOADING)
+    call_command("load_demo", stdout=stdout)
+    _remark(None)
+
+
+def clear_unfinished_demo() -> None:
+    """Start anew where loading was broken off: nothing but the demo can be in there."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT obj_description('public'::regnamespace, 'pg_namespace')")
+        if cursor.fetchone()[0] == LOADING:
+            cursor.execute("DROP SCHEMA public CASCADE")
+            cursor.execute("CREATE SCHEMA public")
 
 
 def is_empty() -> bool:
@@ -41,6 +59,11 @@ def _one_at_a_time() -> Iterator[None]:
     finally:
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_unlock(%s)", [MIGRATING])
+
+
+def _remark(text: str | None) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("COMMENT ON SCHEMA public IS %s", [text])
 
 
 def _has_tables() -> bool:

@@ -6,11 +6,12 @@ import socket
 import time
 from argparse import ArgumentParser
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 from urllib.parse import urljoin
 
 from django.conf import settings
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError
 from django.core.management.base import BaseCommand
 from django.db import connection
 from django.urls import reverse
@@ -25,6 +26,7 @@ from darkroom.serving.signals import Ending, end_on_signals, ignore_signals
 
 FIRST_PORT = 8000
 READY_LIMIT_S = 60.0
+PRINTING = "django.core.mail.backends.console.EmailBackend"
 POLL_S = 0.2
 REAL_HOUSE = (
     "This house has people in it and is no demo, so nothing was loaded. Start it without --demo, "
@@ -73,6 +75,7 @@ class Command(BaseCommand):
             claim.release()
 
     def _serve(self, claim: Claim, demo: bool, port: int, running: list[children.Child]) -> None:
+        preparing.clear_unfinished_demo()
         if demo and not preparing.is_empty() and not preparing.is_demo():
             raise CommandError(REAL_HOUSE)
         with listen(port) as listener:
@@ -81,7 +84,7 @@ class Command(BaseCommand):
             claim.tell(Serving(address, demo))
             self._prepare(demo)
             os.environ["WETSIDE_DEMO"] = "1" if demo else "0"
-            running += [children.web(listener.fileno()), children.worker()]
+            running += [children.web(listener.fileno()), children.worker(_letters())]
             for child in running:
                 child.start()
             self._say_when_ready(listener, running, address, demo)
@@ -95,13 +98,15 @@ class Command(BaseCommand):
         preparing.prepare()
         if demo and not preparing.is_demo():
             self._say("Loading the demo house; this takes a while.")
-            call_command("load_demo", stdout=self.stdout)
+            preparing.load_demo(self.stdout)
 
     def _say_when_ready(
         self, listener: socket.socket, running: list[children.Child], address: str, demo: bool
     ) -> None:
         _wait_for_answer(listener.getsockname()[1], running)
         self._say("Ready. Ctrl-C ends it." if not demo else "The demo is ready. Ctrl-C ends it.")
+        if _letters():
+            self._say(f"No mail server is set: letters are written to {_letters()}.")
         if demo:
             return
         issued = access.issue_bootstrap_link(at=datetime.now(UTC))
@@ -115,6 +120,11 @@ class Command(BaseCommand):
     def _say(self, line: str) -> None:
         self.stdout.write(line)
         self.stdout.flush()
+
+
+def _letters() -> Path | None:
+    """Where letters go that would only be printed, lest they bury the address."""
+    return settings.DATA_DIR / "letters" if settings.EMAIL_BACKEND == PRINTING else None
 
 
 def _wait_for_answer(port: int, running: list[children.Child]) -> None:

@@ -104,6 +104,11 @@ def guest_of(folder: Path) -> psycopg.Connection[tuple[int]]:
     return psycopg.connect(host=place, port=PORT, user=USER, dbname=DATABASE)
 
 
+def people_in(guest: psycopg.Connection[tuple[int]]) -> int:
+    [(count,)] = guest.execute("SELECT count(*) FROM darkroom_member").fetchall()
+    return count
+
+
 @contextmanager
 def served(folder: Path, *words: str) -> Iterator[House]:
     house = House(folder, *words)
@@ -135,7 +140,8 @@ def test_up_serves_where_it_says_and_ends_with_everything() -> None:
         assert (as_demo.returncode, "not as a demo" in as_demo.stderr) == (1, True)
 
         assert house.line().startswith("Ready")
-        house.line()
+        assert house.line().endswith(f"letters are written to {folder / 'letters'}.")
+        assert "first administrator" in house.line()
         link = house.line()
         assert house.get(urlsplit(link).path) == 200
 
@@ -172,6 +178,22 @@ def test_killed_up_takes_its_children_along_and_the_next_one_spares_a_guest() ->
             assert guest.execute("SELECT 1").fetchone() == (1,)
 
 
+def test_demo_broken_off_while_it_loads_leaves_an_empty_house() -> None:
+    with data_folder() as folder:
+        with served(folder, "--port", "0", "--demo") as house:
+            assert house.line().startswith("Loading the demo")
+            with guest_of(folder) as guest:
+                wait_until(lambda: people_in(guest) > 0, limit_s=30)
+            os.killpg(house.process.pid, signal.SIGKILL)
+
+        with served(folder, "--port", "0") as house:
+            assert house.line().startswith("Ready")
+            house.line()
+            assert "first administrator" in house.line()
+            with guest_of(folder) as guest:
+                assert people_in(guest) == 0
+
+
 def test_demo_in_a_real_house_says_why_not() -> None:
     with data_folder() as folder:
         assert manage(folder, "migrate", "-v0").returncode == 0
@@ -204,6 +226,17 @@ def test_child_that_falls_is_started_again_after_ever_longer_pauses(
     assert child.process is None
     assert child.pause_s == 2.0
     assert capsys.readouterr().err == "The failing thing ended (1); again in 1 s.\n"
+
+
+def test_childs_output_goes_where_only_its_owner_reads(tmp_path: Path) -> None:
+    child = Child("letter writer", ["echo", "Dear Ada"], says_to=tmp_path / "letters")
+    for _ in range(2):
+        child.start()
+        assert child.process is not None
+        child.process.wait()
+
+    assert (tmp_path / "letters").read_text() == "Dear Ada\nDear Ada\n"
+    assert (tmp_path / "letters").stat().st_mode & 0o777 == 0o600
 
 
 def test_child_that_does_not_listen_is_ended_all_the_same() -> None:

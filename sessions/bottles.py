@@ -116,7 +116,8 @@ class Bottle:
         sheets = self.sheets_left(size, material)
         if sheets is None or not self.verdict.is_usable:
             return ""
-        says = f"{sheets} sheet{'' if sheets == 1 else 's'} of {size} left"
+        noun = "roll" if size.kind == Format.Kind.ROLL else "sheet"
+        says = f"{sheets} {noun}{'' if sheets == 1 else 's'} of {size} left"
         # Rounded up: whoever plans on what is left must not plan on a promised sheet.
         promised = int(-(-self.promised_mm2 // size.area_mm2))
         return f"{says}, {promised} promised." if promised else f"{says}."
@@ -207,7 +208,7 @@ def by_id(
 
 
 def usual_format(member: Member) -> Format | None:
-    """The size this member booked last, or else the house's first."""
+    """The size this member booked last, or else the house's first of sheet film."""
     last = SessionLine.objects.filter(session__member=member).order_by("-session__created_at")
     line = last.select_related("format").first()
-    return Format.objects.first() if line is None else line.format
+    return Format.objects.filter(kind=Format.Kind.SHEET).first() if line is None else line.format

@@ -72,12 +72,11 @@ def _keys(batch: Batch) -> QuerySet[Any]:
     return keys.order_by("-when", "-key", "what")
 
 
-def _key(rows: QuerySet[Any], kind: str, when: str) -> QuerySet[Any, Any]:
-    return (
-        rows.order_by()
-        .annotate(what=Value(kind, output_field=CharField()), key=F("pk"), when=F(when))
-        .values_list("what", "key", "when")
+def _key(rows: QuerySet[Any], kind: str, when: str) -> QuerySet[Any]:
+    marked: QuerySet[Any] = rows.order_by().annotate(
+        what=Value(kind, output_field=CharField()), key=F("pk"), when=F(when)
     )
+    return marked.values_list("what", "key", "when")
 
 
 def _events(keys: Sequence[tuple[str, int, datetime]], reader: Member) -> list[Event]:

@@ -75,7 +75,7 @@ def visit_end(request: MemberRequest, code: UUID) -> HttpResponse:
         form, lambda got: end_session(visit=found, key=got["key"], by=request.user, at=now)
     )
     if done is None:
-        messages.error(request, " ".join(form.non_field_errors()))
+        messages.error(request, " ".join(str(error) for error in form.non_field_errors()))
     else:
         messages.success(request, "Done. What the session still held is free for the others.")
     return see_other(request, found.get_absolute_url())

@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_http_methods, require_safe
 
+from chemistry.codes import plausible
 from chemistry.forms.waste import HandOverForm, OpenContainerForm, measured
 from chemistry.models import Consignment, Movement, Stream, WasteContainer
 from chemistry.templatetags.amounts import ml
@@ -102,7 +103,7 @@ def hand_over(request: MemberRequest, code: str) -> HttpResponse:
     if not _can_leave(drum) and request.method != "POST":
         messages.warning(request, f"There is nothing to hand over. {_says(drum)}")
         return see_other(request, reverse("chemistry:container", args=[code]))
-    named = request.POST.getlist("containers")
+    named = plausible(request.POST.getlist("containers"))
     held = [drum_of(one) for one in open_containers(also=named)]
     drums = [drum for drum in held if drum.balance_ul > 0 or drum.code in named]
     form = _hand_over_form(request, drums, code)

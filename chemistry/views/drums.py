@@ -84,7 +84,7 @@ def open_containers(*, also: Collection[str] = ()) -> QuerySet[WasteContainer]:
 
 
 def offered(
-    containers: Iterable[WasteContainer], stream: str, *, also: str = ""
+    containers: Iterable[WasteContainer], stream: str, *, also: Collection[str] = ()
 ) -> dict[str, tuple[str, WasteContainer]]:
     """Containers of the stream that have room, by code, the fullest first: it leaves first.
 
@@ -94,7 +94,7 @@ def offered(
     return {
         drum.code: (drum.choice, drum.container)
         for drum in drums
-        if drum.code == also or (drum.container.stream == stream and drum.room_ul)
+        if drum.code in also or (drum.container.stream == stream and drum.room_ul)
     }
 
 

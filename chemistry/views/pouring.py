@@ -6,6 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from chemistry.codes import plausible
 from chemistry.discarding import pour_out
 from chemistry.forms.bottles import PourForm
 from chemistry.models import Batch, Stream
@@ -39,10 +40,10 @@ def pour(request: MemberRequest, code: str) -> HttpResponse:
 
 
 def _form(request: MemberRequest, batch: Batch) -> PourForm:
-    named = request.POST.get("container", "")
+    named = plausible(request.POST.getlist("container"))
     return PourForm(
         posted(request),
-        containers=offered(open_containers(also=[named]), batch.stream, also=named),
+        containers=offered(open_containers(also=named), batch.stream, also=named),
         volume_ul=batch.account.balance,
         zone=request.house.tz,
         at=timezone.now(),

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from chemistry.codes import plausible
 from chemistry.forms.bottles import AddedForm, ReplenishForm
 from chemistry.models import Batch, BatchStop, Figure, FigureName
 from chemistry.replenishing import Suggestion, bled_ul, replenish_batch, suggestion
@@ -52,20 +53,20 @@ def replenish(request: MemberRequest, code: str) -> HttpResponse:
 def _form(request: MemberRequest, batch: Batch, wanted: Suggestion) -> ReplenishForm:
     return ReplenishForm(
         posted(request),
-        sources=_sources(batch, also=request.POST.get("source", "")),
+        sources=_sources(batch, also=plausible(request.POST.getlist("source"))),
         initial={"added_ml": request.GET.get("added_ml", wanted.added_ul or "")},
         zone=request.house.tz,
         at=timezone.now(),
     )
 
 
-def _sources(batch: Batch, *, also: str) -> dict[str, tuple[str, Batch]]:
+def _sources(batch: Batch, *, also: list[str]) -> dict[str, tuple[str, Batch]]:
     """Bottles it may be topped up from, the oldest first; ``also`` is what a form has named."""
     replenisher = batch.way.replenisher or batch.way.version.recipe
     is_stopped = Exists(BatchStop.objects.filter(batch=OuterRef("pk"), released_at=None))
     unused = Q(~is_stopped, discarded_at=None, used_mm2=0, owner=None, account__balance__gt=0)
     bottles = (
-        Batch.objects.filter(unused | Q(code=also), way__version__recipe=replenisher)
+        Batch.objects.filter(unused | Q(code__in=also), way__version__recipe=replenisher)
         .exclude(pk=batch.pk)
         .select_related("account")
         .order_by("mixed_at", "pk")

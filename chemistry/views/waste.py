@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from chemistry.codes import plausible
 from chemistry.forms.waste import PlaceForm
 from chemistry.models import Stream, WasteContainer
 from chemistry.templatetags.amounts import ml
@@ -59,7 +60,7 @@ def place(request: MemberRequest) -> HttpResponse:
     if stream not in Stream.values:
         raise Http404
     data = request.POST if request.method == "POST" else None
-    containers = list(open_containers(also=[request.POST.get("container", "")]))
+    containers = list(open_containers(also=_named(request)))
     heap = _heap(request, containers, stream, unplaced_ul().get(stream, 0), data)
     form, status = heap["form"], 200
     if data is not None:
@@ -101,13 +102,17 @@ def _heap(
     balance_ul: int,
     data: Any,
 ) -> dict[str, Any]:
-    room = offered(containers, stream, also=data.get("container", "") if data else "")
+    room = offered(containers, stream, also=_named(request))
     heap = {"stream": stream, "label": Stream(stream).label, "balance_ul": balance_ul}
     if not request.user.is_steward:
         return heap
     zone, at = request.house.tz, timezone.now()
     form = PlaceForm(data, containers=room, waiting_ul=balance_ul, stream=stream, zone=zone, at=at)
     return heap | {"form": form, "has_room": bool(room)}
+
+
+def _named(request: MemberRequest) -> list[str]:
+    return plausible(request.POST.getlist("container"))
 
 
 def _says(drums: list[Drum], waiting: Mapping[str, int]) -> str:

@@ -1,5 +1,6 @@
 from django.urls import path
 
+from chemistry import codes  # noqa: F401 (knows the converter of codes)
 from sessions.views import equipment, notices, plan, runs, shelf, today, visit, visits
 
 app_name = "sessions"
@@ -19,7 +20,7 @@ urlpatterns = [
     path("runs/<uuid:code>/", runs.run, name="run"),
     path("runs/<uuid:code>/void/", runs.run_void, name="run-void"),
     path("shelf/", shelf.shelf, name="shelf"),
-    path("shelf/<slug:code>/", shelf.batch, name="batch"),
+    path("shelf/<code:code>/", shelf.batch, name="batch"),
     path("notices/", notices.notices, name="notices"),
     path("notices/seen/", notices.notices_seen, name="notices-seen"),
     path("notices/<int:pk>/seen/", notices.notice_seen, name="notice-seen"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.db.models import QuerySet
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
@@ -51,6 +51,8 @@ def equipment(request: MemberRequest) -> HttpResponse:
 @require_safe
 def equipment_item(request: MemberRequest, code: str) -> HttpResponse:
     now = timezone.now()
+    if "\x00" in code:
+        raise Http404
     piece = get_object_or_404(_described(), code=code)
     today = now.astimezone(request.house.tz).date()
     day = _day(request.GET.get("day", ""), today)

@@ -93,6 +93,10 @@ def test_htmx_gets_the_day_alone(ada_client):
     assert part.content.decode().strip().startswith('<section class="stack" id="day"')
 
 
+def test_a_code_that_no_piece_can_have_is_not_there(ada_client):
+    assert ada_client.get("/equipment/%00/").status_code == 404
+
+
 def test_an_unknown_piece_is_not_there(ada_client):
     assert ada_client.get(item("nothing")).status_code == 404
 

@@ -26,22 +26,33 @@ class Ratio:
         )
 
 
-def ratio(first: Callable[[], None], second: Callable[[], None], *, pairs: int = 9) -> Ratio:
+def nothing() -> None:
+    """What lies between two measurements, unless more must be put back."""
+
+
+def ratio(
+    first: Callable[[], None],
+    second: Callable[[], None],
+    *,
+    pairs: int = 9,
+    between: Callable[[], None] = nothing,
+) -> Ratio:
     """How many times as long ``first`` takes as ``second``.
 
-    Both run once unmeasured; then turn by turn, the order swapped every time.
+    Both run once unmeasured; then turn by turn, the order swapped every time. ``between`` runs
+    after every single run, unmeasured, and puts back what it changed.
     """
-    first()
-    second()
+    for side in (first, second):
+        side()
+        between()
     times: list[tuple[float, float]] = []
     for turn in range(pairs):
-        if turn % 2:
-            b = _seconds(second)
-            a = _seconds(first)
-        else:
-            a = _seconds(first)
-            b = _seconds(second)
-        times.append((a, b))
+        order = (second, first) if turn % 2 else (first, second)
+        spent = {}
+        for side in order:
+            spent[side] = _seconds(side)
+            between()
+        times.append((spent[first], spent[second]))
     ratios = sorted(a / b for a, b in times)
     return Ratio(
         first_s=statistics.median(a for a, _ in times),

@@ -55,9 +55,7 @@ def test_a_printed_temperature_has_the_printed_time(wet: Bench, ada: Member) -> 
     assert (step.minutes, len(step.factors)) == (Decimal(6), 1)
 
 
-def test_later_loads_are_timed_for_what_the_bath_has_taken_by_then(
-    wet: Bench, ada: Member
-) -> None:
+def test_later_loads_are_timed_for_what_the_bath_has_taken_by_then(wet: Bench, ada: Member) -> None:
     """10 % for every two units in one litre; a load is one unit."""
     minutes = [step.minutes for step in developing(wet.booked(ada, sheets=20))]
 

@@ -1,35 +1,25 @@
 """Booking through the operation against the very same SQL through bare psycopg.
 
-Run by hand: ``python -m tests.benchmarks.booking``. The statements of one booking are written
+The statements of one booking are written
 down once, then sent again as they are; between two runs the booking is taken back and the
 sequences are set back, so that both sides always do the same work on the same rows.
 """
 
 from __future__ import annotations
 
-import os
 from uuid import UUID
-
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
-
-import django
-
-django.setup()
 
 import psycopg
 from django.db import connection
 from django.test.utils import (
     CaptureQueriesContext,
-    setup_databases,
-    setup_test_environment,
-    teardown_databases,
 )
 
 from darkroom.models import Receipt
 from sessions.booking import book_session
 from sessions.models import Allotment, Hold, Session, SessionLine
-from tests import server
 from tests.benchmarks.pairs import Ratio, ratio
+from tests.benchmarks.stage import empty_house
 from tests.factories.darkroom import NOW, MemberFactory
 from tests.factories.sessions import TOMORROW_NOON, bench
 
@@ -79,17 +69,5 @@ def take_back() -> None:
 
 
 def main() -> None:
-    server.open_run()
-    setup_test_environment()
-    try:
-        made = setup_databases(verbosity=0, interactive=False)
-        try:
-            print("Booking through the operation ÷ same SQL through bare psycopg:", measure())
-        finally:
-            teardown_databases(made, verbosity=0)
-    finally:
-        server.close_run()
-
-
-if __name__ == "__main__":
-    main()
+    with empty_house():
+        print("Booking through the operation, over the same SQL through bare psycopg:", measure())

@@ -1,4 +1,4 @@
-"""How fast the sums are: ``python -m tests.benchmarks.sums``.
+"""How fast the sums are: ``python -m tests.benchmarks sums``.
 
 First calls per second of the everyday ones, then the drift time in closed form against scipy's
 quad and brentq on the same courses, turn by turn in one run. Both must give the same minutes.
@@ -129,7 +129,3 @@ def main() -> None:
     )
     print(f"drift of {len(courses)} courses, quad and brentq over closed form: {slower}")
     print(f"largest difference between the two: {apart:.1e} min")
-
-
-if __name__ == "__main__":
-    main()

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from chemistry.bench.answers import Result
 from chemistry.science.area import area_units
+from chemistry.science.formula import to_step
 from chemistry.templatetags.amounts import places
 from chemistry.units import ml_from_ul
 from darkroom.templatetags.look import SPACE, clock, number
@@ -41,9 +42,17 @@ def minutes_result(minutes: Decimal | float, label: str) -> Result:
     return Result(clock(minutes), "min", label)
 
 
-def units_says(area_mm2: Decimal) -> str:
+def units(area_mm2: Decimal) -> str:
     """Units of 80 in², to a hundredth."""
-    return f"{number(round(area_units(area_mm2), 2))}{SPACE}AU"
+    return number(to_step(area_units(area_mm2), Decimal("0.01")))
+
+
+def units_says(area_mm2: Decimal) -> str:
+    return f"{units(area_mm2)}{SPACE}AU"
+
+
+def units_result(area_mm2: Decimal, label: str) -> Result:
+    return Result(units(area_mm2), "AU", label)
 
 
 def plain(value: Decimal | float, unit: str = "", digits: int | None = None) -> str:

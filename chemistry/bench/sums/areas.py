@@ -12,7 +12,7 @@ from chemistry.bench.fields import NumberField
 from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum
-from chemistry.bench.wording import plain
+from chemistry.bench.wording import plain, units_result, units_says
 from chemistry.models import Standing
 from chemistry.science.area import MM2_PER_IN2, area_units
 from darkroom.models import Format
@@ -48,7 +48,7 @@ class AreaForm(BenchForm):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        for name, count in given.items():
+        for name, count in list(given.items()):
             if isinstance(count, Decimal) and count % 1:
                 self.add_error(name, "Whole sheets and rolls only.")
         return given
@@ -63,20 +63,18 @@ def lot(given: Given, bench: Bench) -> Answer:
     if not counted:
         raise Refused("Write how many there are of one size at least.", field=_first(bench))
     area_mm2 = sum((size.area_mm2 * count for size, count in counted), Decimal(0))
-    units, is_tabular = area_units(area_mm2), given["grain"] == "tabular"
-    results = [Result(plain(round(units, 2)), "AU", "Together")]
-    if is_tabular:
-        results.append(Result(plain(round(units * TABULAR_SHARE, 2)), "AU", "In a fixer"))
-    results.append(Result(plain(area_mm2 / MM2_PER_IN2, digits=0), "in²", "Area"))
+    is_tabular = given["grain"] == "tabular"
+    fixer_mm2 = area_mm2 * TABULAR_SHARE
+    in_fixer = (units_result(fixer_mm2, "In a fixer"),) if is_tabular else ()
+    tail = f", in a fixer for {units_says(fixer_mm2)}" if is_tabular else ""
     says = joined([f"{plain(count)} × {size.name}" for size, count in counted])
     return Answer(
-        results=tuple(results),
-        sentence=f"{says} count for {plain(round(units, 2), 'AU')}"
-        + (
-            f", in a fixer for {plain(round(units * TABULAR_SHARE, 2), 'AU')}."
-            if is_tabular
-            else "."
+        results=(
+            units_result(area_mm2, "Together"),
+            *in_fixer,
+            Result(plain(area_mm2 / MM2_PER_IN2, digits=0), "in²", "Area"),
         ),
+        sentence=f"{says} count for {units_says(area_mm2)}{tail}.",
         formula="AU = Σ count × area ÷ 80 in²",
         law="Nominal areas; a roll counts as 80 in² by convention",
         steps=tuple(_lot_step(size, count) for size, count in counted),

@@ -14,11 +14,11 @@ from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum, always
 from chemistry.bench.sums.areas import UNIT
-from chemistry.bench.wording import exact_ml, plain, units_says
+from chemistry.bench.wording import exact_ml, plain, units_result, units_says
 from chemistry.conditions import verdict
 from chemistry.figures import bath_figures, figure
 from chemistry.models import Batch, FigureName, Way
-from chemistry.science.area import AU_MM2, area_units, remaining_sheets
+from chemistry.science.area import AU_MM2, remaining_sheets
 from chemistry.science.errors import UnknownClass
 from chemistry.science.wear import UL_PER_L, BathFigures, BathState, after_load, remaining_mm2
 from chemistry.templatetags.amounts import ml
@@ -126,7 +126,7 @@ def _of_bottle_mm2(batch: Batch, material: str) -> Decimal:
         left_mm2 = remaining_mm2(cached_state(batch), material, bath_figures(batch.way))
     except UnknownClass as error:
         raise Refused(
-            f"{batch.code} has no capacity for {Material(material).label.lower()}, so it is not "
+            f"{batch.code} has no capacity for {_named(material)}, so it is not "
             "for that. Take a bottle whose recipe names it.",
             field="material",
         ) from error
@@ -136,6 +136,11 @@ def _of_bottle_mm2(batch: Batch, material: str) -> Decimal:
             field="bottle",
         )
     return left_mm2
+
+
+def _named(material: str) -> str:
+    label = str(Material(material).label)
+    return label if label[1].isupper() else label.lower()
 
 
 def _answer(
@@ -154,7 +159,7 @@ def _answer(
     says = " or ".join(_count_says(one, count) for one, count in counts)
     return Answer(
         results=tuple(Result(str(n), f"× {one.name}", "Left") for one, n in counts[:1])
-        + (Result(plain(round(area_units(left_mm2), 2)), "AU", "Left"),),
+        + (units_result(left_mm2, "Left"),),
         sentence=warning or (f"It still takes {says}." if counts else f"It still takes {units}."),
         formula="left = (capacity × litres − passed) ÷ area of one, rounded down",
         law="Each pass takes its area from the capacity of the litres that are there",

@@ -96,7 +96,8 @@ def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Sessio
         ends_at=starts_at + timedelta(seconds=plan.timeline.attended_s),
         created_at=at,
     )
-    visit.full_clean()
+    # Its constraints are the database's to judge, and what it points to has just been locked.
+    visit.full_clean(validate_unique=False, validate_constraints=False)
     visit.save(force_insert=True)
     line = SessionLine(
         session=visit,
@@ -108,6 +109,6 @@ def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Sessio
         own_minutes=plan.own_minutes,
         temp_c=plan.temp_c,
     )
-    line.full_clean()
+    line.full_clean(validate_constraints=False)
     line.save(force_insert=True)
     return visit

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
 from chemistry import accounts
 from chemistry.figures import bath_figures
 from chemistry.models import Batch, BatchStop
@@ -73,10 +75,14 @@ class Supply:
 
 
 def load_supplies(batches: Iterable[Batch]) -> list[Supply]:
-    """The bottles as they stand, by code, in a number of queries that does not grow with them."""
+    """The bottles as they stand, by code."""
+    return _loaded(Batch.objects.filter(pk__in=[batch.pk for batch in batches]))
+
+
+def _loaded(batches: QuerySet[Batch]) -> list[Supply]:
+    """In a number of queries that does not grow with the bottles."""
     rows = list(
-        Batch.objects.filter(pk__in=[batch.pk for batch in batches])
-        .select_related("account", "way__version__recipe")
+        batches.select_related("account", "way__version__recipe")
         .prefetch_related("way__figures")
         .order_by("code")
     )
@@ -93,7 +99,7 @@ def load_supplies(batches: Iterable[Batch]) -> list[Supply]:
 def on_shelf(roles: Collection[str], member: Member) -> list[Supply]:
     """Everything of these roles that this member may use, whatever state it is in."""
     found = Batch.objects.open().filter(way__version__recipe__role__in=roles)
-    return load_supplies(found.filter(owner=None) | found.filter(owner=member))
+    return _loaded(found.filter(owner=None) | found.filter(owner=member))
 
 
 def locked_for(baths: Iterable[PlannedBath], member: Member, also: Iterable[int]) -> list[Supply]:
@@ -109,7 +115,7 @@ def locked_for(baths: Iterable[PlannedBath], member: Member, also: Iterable[int]
         if (recipe, way) in recipes:
             wanted.add(pk)
     accounts.lock(batch_ids=wanted)
-    return load_supplies(Batch.objects.filter(pk__in=wanted))
+    return _loaded(Batch.objects.filter(pk__in=wanted))
 
 
 def promise_for(

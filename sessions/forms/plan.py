@@ -70,6 +70,7 @@ class AskForm(forms.Form):
         required=False,
         input_formats=["%Y-%m-%d"],
         widget=DATE,
+        help_text="Empty: from today on.",
         error_messages={"invalid": "Write a day like 2026-03-14."},
     )
 
@@ -85,7 +86,6 @@ class AskForm(forms.Form):
         self._offer("developer", [("", BEST), *((key, key) for key in self.ways)])
         self._offer("format", [(key, str(size)) for key, size in self.formats.items()])
         self._offer("film", [("", "Choose"), *self._films_by_process()])
-        self.fields["from_day"].initial = self.today
         self.fields["sheets"].initial = 4
 
     def offer_developers(self, found: Iterable[Developer]) -> None:

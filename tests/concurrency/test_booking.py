@@ -9,7 +9,7 @@ from uuid import uuid4
 import pytest
 from django.db.models import QuerySet
 
-from chemistry.models import Role
+from chemistry.models import Batch, Role
 from chemistry.stopping import stop_batch
 from sessions import booking
 from sessions.booking import book_session
@@ -56,7 +56,7 @@ def let_down():
     """Open promises that their bottles cannot keep."""
     return [
         failure
-        for supply in load_supplies([a.batch for a in Allotment.objects.exclude(batch=None)])
+        for supply in load_supplies(Batch.objects.all())
         for failure in failures(supply.bottle, supply.promised).values()
     ]
 

@@ -1,0 +1,1 @@
+"""An invented house with three months of history, made by the real operations in order."""

@@ -86,6 +86,10 @@ class RunCard:
     cautions: tuple[tuple[str, str], ...]
 
     @property
+    def lacks_bottle(self) -> bool:
+        return any(item.bottle is None for item in self.fetch)
+
+    @property
     def next_load(self) -> LoadCard | None:
         return next((card for card in self.loads if card.run is None), None)
 

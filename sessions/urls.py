@@ -14,6 +14,7 @@ urlpatterns = [
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/<path:code>/", equipment.equipment_item, name="equipment-item"),
     path("sessions/<uuid:code>/", visit.visit, name="visit"),
+    path("sessions/<uuid:code>/bottles/", visits.fetch, name="visit-bottles"),
     path("sessions/<uuid:code>/end/", visit.visit_end, name="visit-end"),
     path("sessions/<uuid:code>/record/", runs.record, name="record"),
     path("record/", runs.record_loose, name="record-loose"),

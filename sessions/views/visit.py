@@ -60,6 +60,8 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
         "may_cancel": may_change and not is_run,
         "may_end": may_change and is_run,
         "end_key": uuid4(),
+        "may_fetch": may_change and found.ends_at > now,
+        "fetch_key": uuid4(),
         "is_over": found.ends_at <= now,
     }
     return page(request, "sessions/visit.html", context)

@@ -15,14 +15,16 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.utils.formats import date_format
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from chemistry.forms.fields import KeyedForm
 from chemistry.views.answers import attempt
 from darkroom.errors import DomainError
 from darkroom.forms import posted
 from darkroom.htmx import page, see_other
 from darkroom.http import MemberRequest, writer_required
 from sessions.cancelling import cancel_session
+from sessions.fetching import fetch_bottles
 from sessions.forms.move import CancelForm, MoveForm
 from sessions.models import Session
 from sessions.moving import move_session
@@ -84,6 +86,22 @@ def cancel(request: MemberRequest, code: UUID) -> HttpResponse:
             return see_other(request, reverse("sessions:visits"))
     context = {"visit": visit, "form": form, "is_past": visit.ends_at <= at}
     return page(request, "sessions/visit_cancel.html", context, status=status)
+
+
+@writer_required
+@require_POST
+def fetch(request: MemberRequest, code: UUID) -> HttpResponse:
+    """Promise the session the bottles that were still to be mixed when it was booked."""
+    visit = get_object_or_404(Session.objects.visible_to(request.user), code=code)
+    form, at = KeyedForm(request.POST), timezone.now()
+    done, _ = attempt(
+        form, lambda got: fetch_bottles(visit=visit, key=got["key"], by=request.user, at=at)
+    )
+    if done is None:
+        messages.warning(request, " ".join(str(error) for error in form.non_field_errors()))
+    else:
+        messages.success(request, "The bottles that serve are promised to this session now.")
+    return see_other(request, visit.get_absolute_url())
 
 
 def _listed(found: QuerySet[Session]) -> Any:

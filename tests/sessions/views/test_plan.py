@@ -319,3 +319,23 @@ def test_starts_are_shown_in_the_time_of_the_house(ada_client):
     # At the factory's eighteen hours UTC it is three in the night in Tokyo.
     assert answer.option.starts[0] == NOW.replace(hour=0) + timedelta(days=1)
     assert answer.days[0].day.isoformat() == "2026-03-03"
+
+
+def test_starts_that_come_twice_say_which_they_are(ada_client):
+    house = bench()
+    HouseRules.objects.update_or_create(
+        pk=1,
+        defaults={
+            "zone": "Europe/Lisbon",
+            "opens_at": "00:00",
+            "closes_at": "23:59",
+            "booking_days_ahead": 365,
+        },
+    )
+
+    page = ada_client.get(PLAN, asked(house, from_day="2026-10-25")).content.decode()
+
+    assert "<span>00:45</span>" in page
+    assert "<span>01:15 WEST</span>" in page
+    assert "<span>01:15 WET</span>" in page
+    assert "<span>02:00</span>" in page

@@ -5,6 +5,7 @@ import pytest
 from django.urls import reverse
 
 from sessions.models import Session
+from tests.factories.chemistry import mixed_batch
 from tests.factories.darkroom import NOW
 from tests.factories.sessions import TOMORROW_NOON, bench
 
@@ -194,3 +195,35 @@ def test_wrong_methods_and_strangers(ada_client, client, ada, url):
 
 def test_the_list_is_only_read(ada_client):
     assert ada_client.post(LIST).status_code == 405
+
+
+def fetch_url(visit):
+    return reverse("sessions:visit-bottles", args=[visit.code])
+
+
+def test_bottles_mixed_meanwhile_are_taken_from_the_sessions_page(ada_client, ada):
+    house = bench(with_bottles=False)
+    plan = house.plan(ada).with_bottles({}, accepts_mixing=True)
+    visit = house.book(ada, plan=plan)
+
+    def pressed():
+        sent = ada_client.post(fetch_url(visit), {"key": uuid4()})
+        return ada_client.get(sent["Location"]).content.decode()
+
+    too_early = pressed()
+    mixed_batch(house.developer)
+    taken = pressed()
+
+    assert "No bottle that would serve" in too_early
+    assert "Take what has been mixed" in too_early
+    assert "are promised to this session now" in taken
+    assert visit.allotments.exclude(batch=None).count() == 1
+
+
+def test_fetching_is_only_for_whoever_may(ada_client, cyd_client, aud_client, client, ada):
+    visit = bench().book(ada)
+
+    assert ada_client.get(fetch_url(visit)).status_code == 405
+    assert cyd_client.post(fetch_url(visit), {"key": uuid4()}).status_code == 404
+    assert aud_client.post(fetch_url(visit), {"key": uuid4()}).status_code == 403
+    assert client.post(fetch_url(visit)).status_code == 302

@@ -8,14 +8,19 @@ from chemistry.bench.house import Bench
 
 
 class BenchForm(forms.Form):
-    """The figures of one sum, read from the address of its page."""
+    """The figures of one sum, read from the address of its page.
+
+    ``alternatives``: fields of which some are left empty, but not as one likes.
+    """
 
     use_required_attribute = False
+    alternatives: tuple[str, ...] = ()
 
     def __init__(self, data: Any = None, *, bench: Bench) -> None:
         super().__init__(data)
         self.offer(bench)
-        for name in self.fields:
+        for name, field in self.fields.items():
+            field.is_optional = not field.required and name not in self.alternatives  # type: ignore[attr-defined]
             self._describe(name)
 
     def offer(self, bench: Bench) -> None:

@@ -36,6 +36,7 @@ NO_ROWS = "Choose a printed row, or write at least two temperatures with their m
 
 
 class PrintedForm(BenchForm):
+    alternatives = ("row", "points")
     row = OfferField("Printed times", nothing="My own, written below")
     points = PointsField(
         label="My own printed times",

@@ -11,6 +11,9 @@ from chemistry.templatetags.amounts import places
 from chemistry.units import ml_from_ul
 from darkroom.templatetags.look import SPACE, clock, number
 
+FINEST_UL = 10
+"""A line of the finest syringe."""
+
 
 def exact_ml(ul: int) -> str:
     """To the microlitre, without trailing zeros: amounts that were rounded to a step before."""
@@ -22,8 +25,12 @@ def ml_result(ul: int, label: str) -> Result:
 
 
 def measurable_step_ul(ul: int) -> int:
-    """What this amount can be measured to on the bench: 1 mL from 100 mL on, less below."""
-    return int(10 ** (3 - places(ml_from_ul(ul))))
+    """What this amount can be measured to on the bench: 1 mL from 100 mL on, down to 0.01 mL."""
+    return max(FINEST_UL, int(10 ** (3 - places(ml_from_ul(ul)))))
+
+
+def measurable_ul(ul: int) -> int:
+    return int(to_step(Decimal(ul), Decimal(measurable_step_ul(ul))))
 
 
 def degrees_says(temp_c: Decimal | float, digits: int = 1) -> str:

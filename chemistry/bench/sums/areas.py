@@ -42,8 +42,9 @@ class AreaForm(BenchForm):
     )
 
     def offer(self, bench: Bench) -> None:
+        self.alternatives = tuple(f"format-{size.pk}" for size in bench.formats)
         for size in bench.formats:
-            field = NumberField(size.name, unit=_unit(size), high=MOST_SHEETS, required=False)
+            field = NumberField(size.name, unit=size_unit(size), high=MOST_SHEETS, required=False)
             self.fields[f"format-{size.pk}"] = field
 
     def clean(self) -> dict[str, Any]:
@@ -54,7 +55,7 @@ class AreaForm(BenchForm):
         return given
 
 
-def _unit(size: Format) -> str:
+def size_unit(size: Format) -> str:
     return "rolls" if size.kind == Format.Kind.ROLL else "sheets"
 
 

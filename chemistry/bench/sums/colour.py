@@ -26,6 +26,7 @@ OWN = ("minutes", "aim_c", "tolerance_c")
 
 
 class ColourForm(CourseForm):
+    alternatives = ("step", *OWN)
     step = OfferField("Developer", nothing="Another: its figures below")
     minutes = NumberField(
         "Its time", unit="min", high=60, required=False, help_text="3:15 is 3.25 minutes."

@@ -9,7 +9,13 @@ from chemistry.bench.fields import DilutionField, MlField
 from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum, always
-from chemistry.bench.wording import exact_ml, measurable_step_ul, ml_result
+from chemistry.bench.wording import (
+    FINEST_UL,
+    exact_ml,
+    measurable_step_ul,
+    measurable_ul,
+    ml_result,
+)
 from chemistry.models import Standing
 from chemistry.science.mixing import Dilution, mix, split_parts, total_from_stock_ul
 from chemistry.science.percent import in_two_steps
@@ -47,7 +53,7 @@ class StockForm(BenchForm):
 def dilute(given: Given, bench: Bench) -> Answer:
     total_ul, dilution = given["total_ml"], given["dilution"]
     exact_ul, _ = mix(total_ul, dilution)
-    if not exact_ul:
+    if exact_ul < FINEST_UL:
         raise Refused("That little stock cannot be measured; make more.", field="total_ml")
     step_ul = measurable_step_ul(exact_ul)
     stock_ul, water_ul = split_parts(total_ul, (Decimal(1), dilution.parts), step_ul=step_ul)
@@ -74,10 +80,10 @@ def _too_little(total_ul: int, stock_ul: int, dilution: Dilution) -> tuple[str, 
     if stock_ul >= LEAST_ML * UL_PER_ML or dilution.parts < FIRST_STEP.parts:
         return ()
     steps = in_two_steps(total_ul, dilution, first=FIRST_STEP, first_total_ul=total_ul)
+    taken_ul = measurable_ul(steps.taken_ul)
     return (
         f"Less than {LEAST_ML} mL is hard to measure. Dilute some of the stock {FIRST_STEP} first "
-        f"and take {exact_ml(steps.taken_ul)} of that with {exact_ml(steps.second_water_ul)} of "
-        "water.",
+        f"and take {exact_ml(taken_ul)} of that with {exact_ml(total_ul - taken_ul)} of water.",
     )
 
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from chemistry.bench.answers import Answer, Outside, Refused, Result, Used, entered, standing
 from chemistry.bench.fields import MlField, percent
 from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum, always
 from chemistry.bench.sums.dilutions import ACID
-from chemistry.bench.wording import exact_ml, measurable_step_ul, ml_result, plain
+from chemistry.bench.wording import exact_ml, measurable_step_ul, measurable_ul, ml_result, plain
 from chemistry.models import Standing
-from chemistry.science.formula import to_step
 from chemistry.science.mixing import split_parts
 from chemistry.science.percent import criss_cross, solid_g, to_strength_ul, water_to_weaken_ul
 from chemistry.units import ml_from_ul
@@ -85,9 +82,7 @@ def _strengths(given: Given) -> Used:
 
 def weaken(given: Given, bench: Bench) -> Answer:
     have_ul, have, wanted = given["have_ml"], given["have_pct"], given["wanted_pct"]
-    exact_ul = water_to_weaken_ul(have_ul, have_pct=have, wanted_pct=wanted)
-    step_ul = measurable_step_ul(exact_ul)
-    water_ul = int(to_step(Decimal(exact_ul), Decimal(step_ul)))
+    water_ul = measurable_ul(water_to_weaken_ul(have_ul, have_pct=have, wanted_pct=wanted))
     total = exact_ml(have_ul + water_ul)
     return Answer(
         results=(ml_result(water_ul, "Water to add"), ml_result(have_ul + water_ul, "Together")),

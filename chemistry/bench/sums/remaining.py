@@ -8,12 +8,12 @@ from typing import Any
 from django import forms
 from django.urls import reverse
 
-from chemistry.bench.answers import Answer, Refused, Result, Table, Used, entered
+from chemistry.bench.answers import Answer, Refused, Result, Used, entered
 from chemistry.bench.fields import MlField, NumberField, OfferField
 from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum, always
-from chemistry.bench.sums.areas import UNIT
+from chemistry.bench.sums.areas import UNIT, size_unit
 from chemistry.bench.wording import exact_ml, plain, units_result, units_says
 from chemistry.conditions import verdict
 from chemistry.figures import bath_figures, figure
@@ -32,10 +32,12 @@ LIMITS = (
     FigureName.TURNOVER_LIMIT,
     FigureName.AREA_LIMIT,
 )
+OWN = ("volume_ml", "capacity_au_per_l", "passed_au")
 PAPER = frozenset({Material.RC_PAPER, Material.FB_PAPER})
 
 
 class LeftForm(BenchForm):
+    alternatives = ("bottle", *OWN)
     bottle = OfferField("A bottle of the house", nothing="Another bath: its figures below")
     material = forms.ChoiceField(
         label="What is to go through it",
@@ -60,7 +62,7 @@ class LeftForm(BenchForm):
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
         if "bottle" in given and given["bottle"] is None:
-            for name in ("volume_ml", "capacity_au_per_l", "passed_au"):
+            for name in OWN:
                 if name in given and given[name] is None:
                     asked = forms.ValidationError("This is needed here.", code="required")
                     self.add_error(name, asked)
@@ -158,8 +160,10 @@ def _answer(
     units = units_says(left_mm2)
     says = " or ".join(_count_says(one, count) for one, count in counts)
     return Answer(
-        results=tuple(Result(str(n), f"× {one.name}", "Left") for one, n in counts[:1])
-        + (units_result(left_mm2, "Left"),),
+        results=(
+            *(Result(str(count), size_unit(one), one.name) for one, count in counts),
+            units_result(left_mm2, "All in all"),
+        ),
         sentence=warning or (f"It still takes {says}." if counts else f"It still takes {units}."),
         formula="left = (capacity × litres − passed) ÷ area of one, rounded down",
         law="Each pass takes its area from the capacity of the litres that are there",
@@ -168,7 +172,6 @@ def _answer(
         holds="For a bath that is poured back, and as long as nothing else ends it first: its age, "
         "its silver, a clearing time that has doubled. One load has its own limit beside this.",
         cautions=cautions,
-        table=Table(("Size", "#Still fit"), tuple((one.name, str(count)) for one, count in counts)),
         more=more,
         is_refusal=bool(warning),
     )

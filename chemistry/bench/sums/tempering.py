@@ -10,8 +10,7 @@ from chemistry.bench.forms import BenchForm
 from chemistry.bench.house import Bench
 from chemistry.bench.sum import Given, Group, Sum, always
 from chemistry.bench.sums.pouring import J_PER_ML_C, WATER, vessel_field
-from chemistry.bench.wording import exact_ml, measurable_step_ul, ml_result, plain
-from chemistry.science.formula import to_step
+from chemistry.bench.wording import exact_ml, measurable_ul, ml_result, plain
 from chemistry.science.heat import hot_and_cold_ml, water_to_temper_ml
 from chemistry.units import ml_from_ul, ul_from_ml
 
@@ -48,7 +47,7 @@ def two_waters(given: Given, bench: Bench) -> Answer:
         hot_c=float(hot),
         cold_c=float(cold),
     )
-    hot_ul = _measurable_ul(hot_ml)
+    hot_ul = min(total_ul, _poured_ul(hot_ml))
     cold_ul = total_ul - hot_ul
     return Answer(
         results=(
@@ -80,7 +79,7 @@ def temper(given: Given, bench: Bench) -> Answer:
             f"{'hotter' if wanted > bath else 'colder'} water.",
             field="water_c",
         )
-    added_ul = _measurable_ul(
+    added_ul = _poured_ul(
         water_to_temper_ml(
             bath_ml=float(ml_from_ul(bath_ul)),
             bath_c=float(bath),
@@ -107,9 +106,8 @@ def temper(given: Given, bench: Bench) -> Answer:
     )
 
 
-def _measurable_ul(ml: float) -> int:
-    ul = ul_from_ml(Decimal(str(ml)))
-    return int(to_step(Decimal(ul), Decimal(measurable_step_ul(ul))))
+def _poured_ul(ml: float) -> int:
+    return measurable_ul(ul_from_ml(Decimal(str(ml))))
 
 
 BETWEEN = Outside("wanted_c", "Two waters only make what lies between them.")

@@ -101,7 +101,7 @@ def test_bottle_of_the_house_tells_what_is_left(ask: Ask, ben: Member) -> None:
     _passed(batch, 5, ben)
     answer = ask("left", bottle=batch.code, material="film", **EMPTY)
 
-    assert shown(answer) == ["60 × 4×5", "15 AU"]
+    assert shown(answer) == ["60 sheets", "15 AU"]
     assert f'href="{reverse("sessions:batch", args=[batch.code])}"' in page_text(answer)
     assert "Capacity 20 AU/L" in page_text(answer)
 
@@ -123,7 +123,7 @@ def test_replenished_bottle_counts_its_arrears(ask: Ask, ben: Member) -> None:
     batch = mixed_batch(replenished_way(arrears_au_per_l=2), volume_ml=2000)
     _passed(batch, 1, ben)
 
-    assert shown(ask("left", bottle=batch.code, material="film", **EMPTY)) == ["12 × 4×5", "3 AU"]
+    assert shown(ask("left", bottle=batch.code, material="film", **EMPTY)) == ["12 sheets", "3 AU"]
 
 
 @time_machine.travel(NOW, tick=False)

@@ -7,9 +7,10 @@ import random
 import pytest
 from django import forms
 
+from chemistry.bench.answers import Result
 from chemistry.bench.house import Bench
 from chemistry.bench.registry import BY_SLUG, SUMS
-from chemistry.bench.working import work_out
+from chemistry.bench.working import Worked, work_out
 from chemistry.models import TimeRow
 from darkroom.models import Material
 from tests.chemistry.bench.conftest import Ask, complaints, page_text
@@ -39,7 +40,7 @@ def _wrong(slug: str, field: str, written: str, part: str) -> object:
         _wrong("dilution", "dilution", "1+99999", "At most 1+10000"),
         _wrong("dilution", "total_ml", "a lot", "as a number"),
         _wrong("dilution", "total_ml", "0", "more than 0 mL"),
-        _wrong("dilution", "total_ml", "0.001", "cannot be measured"),
+        _wrong("dilution", "total_ml", "0.05", "cannot be measured"),
         _wrong("stock", "stock_ml", "1,200", "could mean either"),
         _wrong("strength", "wanted_pct", "99", "lies outside 0 to 70 %. Choose a strength between"),
         _wrong("strength", "weak_pct", "80", "cannot be stronger"),
@@ -159,7 +160,14 @@ def test_nothing_written_breaks_a_sum(bench: Bench, slug: str) -> None:
         worked = work_out(one, figures, bench)
         assert (worked.answer is None) == bool(worked.form.errors), figures
         assert "__all__" not in worked.form.errors, (figures, worked.form.errors)
+        assert not [one for one in _amounts(worked) if one.value.startswith("−")], figures
         assert not {"nan", "inf"} & set(str(worked.answer).lower().split()), figures
+
+
+def _amounts(worked: Worked) -> list[Result]:
+    """Millilitres, sheets and minutes, of which there is never less than nothing."""
+    results = worked.answer.results if worked.answer else ()
+    return [one for one in results if one.unit != "°C"]
 
 
 def _anything(form: forms.Form, name: str, chance: random.Random) -> str:

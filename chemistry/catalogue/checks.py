@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from chemistry.catalogue.schema import Catalogue, ProcessData, RecipeData, RowData, WayData
-from chemistry.catalogue.waste_codes import WasteCodeFault, check_waste_code
 from chemistry.models import FigureName, Role, Standing, Way
-from chemistry.models.streams import PROPOSED_CODES
 
 MAY_BE_EMPTY = frozenset({Standing.REMEMBERED_LOW, Standing.HOUSE})
 PRINTED = frozenset({Standing.READ, Standing.RESTATED, Standing.COMPUTED})
@@ -28,7 +26,6 @@ def problems(catalogue: Catalogue) -> list[str]:
         *(p for process in catalogue.processes for p in _process(process, catalogue)),
         *(p for row in catalogue.rows for p in _row(row, catalogue)),
         *_films(catalogue),
-        *_waste(catalogue),
     ]
 
 
@@ -124,11 +121,3 @@ def _row_key(row: RowData) -> str:
 def _films(catalogue: Catalogue) -> Iterator[str]:
     known = {process.code for process in catalogue.processes}
     return (f"{f.name}: no process {f.process}" for f in catalogue.films if f.process not in known)
-
-
-def _waste(catalogue: Catalogue) -> Iterator[str]:
-    for stream, code in PROPOSED_CODES.items():
-        try:
-            check_waste_code(code, catalogue.waste_codes)
-        except WasteCodeFault as fault:
-            yield f"{stream}: {fault}"

@@ -40,7 +40,6 @@ def read_catalogue(folder: Path = DATA) -> Catalogue:
         processes=tuple(map(reader.process, _tables(folder / "processes.toml", "process"))),
         films=tuple(map(reader.film, _tables(folder / "films.toml", "film"))),
         rows=tuple(map(reader.row, _tables(folder / "times.toml", "row"))),
-        waste_codes=_toml(folder / "waste.toml")["codes"],
     )
 
 

@@ -134,4 +134,3 @@ class Catalogue:
     processes: tuple[ProcessData, ...]
     films: tuple[FilmData, ...]
     rows: tuple[RowData, ...]
-    waste_codes: Mapping[str, str]

@@ -13,9 +13,7 @@ from chemistry.catalogue.checks import problems
 from chemistry.catalogue.load import Loaded, load_catalogue
 from chemistry.catalogue.reading import read_catalogue
 from chemistry.catalogue.schema import UNITS, Catalogue, CatalogueFault, RecipeData
-from chemistry.catalogue.waste_codes import WasteCodeFault, check_waste_code
 from chemistry.models import Figure, Process, ProcessStep, Recipe, RecipeVersion, Standing, TimeRow
-from chemistry.models.streams import PROPOSED_CODES
 from darkroom.models import Format
 
 
@@ -160,36 +158,6 @@ def test_checks_find(
     catalogue: Catalogue, spoil: Callable[[Catalogue], Catalogue], complaint: str
 ) -> None:
     assert any(complaint in problem for problem in problems(spoil(catalogue)))
-
-
-# Waste codes
-
-
-@pytest.mark.parametrize(
-    ("code", "complaint"),
-    [
-        ("09 01 09", "does not exist"),
-        ("09 01 09*", "does not exist"),
-        ("09 01 01", "is written 09 01 01\\*"),
-        ("09 01 07*", "has no asterisk"),
-        ("09 01 99*", "has no asterisk"),
-        ("090101*", "is not written as"),
-    ],
-)
-def test_waste_code_refuses(catalogue: Catalogue, code: str, complaint: str) -> None:
-    with pytest.raises(WasteCodeFault, match=complaint):
-        check_waste_code(code, catalogue.waste_codes)
-
-
-def test_waste_codes_of_the_streams_exist(catalogue: Catalogue) -> None:
-    titles = {
-        code: check_waste_code(code, catalogue.waste_codes) for code in PROPOSED_CODES.values()
-    }
-
-    assert titles == {
-        "09 01 01*": "water-based developer and activator solutions",
-        "09 01 04*": "fixer solutions",
-    }
 
 
 # Loading

@@ -46,6 +46,12 @@ class Table:
             raise self.fault(f"{key} must be true or false")
         return value
 
+    def table(self, key: str) -> Table:
+        found = self._left.pop(key, None)
+        if not isinstance(found, dict):
+            raise self.fault(f"{key} must be a table")
+        return Table(found, f"{self.where}, {key}")
+
     def rows(self, key: str) -> list[Table]:
         found = self._left.pop(key, [])
         if not isinstance(found, list):

@@ -64,15 +64,20 @@ class Command(BaseCommand):
 
     def _hold(self, claim: Claim, demo: bool, port: int) -> None:
         running: list[children.Child] = []
+        was_asked = False
         try:
             self._serve(claim, demo, port, running)
         except Ending:
-            pass
+            was_asked = True
         finally:
             ignore_signals()
             children.end(running)
             stop_if_unused()
             claim.release()
+        if was_asked:
+            # All is put away; taking the interpreter apart would take longer than all of that.
+            self.stdout.flush()
+            os._exit(0)
 
     def _serve(self, claim: Claim, demo: bool, port: int, running: list[children.Child]) -> None:
         preparing.clear_unfinished_demo()

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from chemistry.conditions import Condition, verdict
 from chemistry.discarding import pour_out
@@ -23,6 +23,7 @@ from sessions.models import Allotment
 GONE = frozenset({Condition.SPENT, Condition.OUT_OF_DATE, Condition.EMPTY})
 CARRIER = "Estuary Waste Services"
 ROOM_UL = UL_PER_L
+HALF = Decimal("0.5")
 WORN_OUT = Decimal("0.95")
 """Not spent, but too little is left for anybody's load."""
 
@@ -42,14 +43,14 @@ class Rounds:
     def go_round(self, at: datetime) -> None:
         by = self.world.steward_on(self.world.day_of(at))
         self._see_to_waste(by, at)
+        promised = set(Allotment.objects.open().values_list("batch", flat=True))
         for batch in Batch.objects.open().for_verdict().order_by("code"):
             if batch.pk not in self.left_alone:
-                self._see_to(batch, by, at)
+                self._see_to(batch, by, at, is_promised=batch.pk in promised)
         self._restock(by, at)
 
-    def _see_to(self, batch: Batch, by: Member, at: datetime) -> None:
+    def _see_to(self, batch: Batch, by: Member, at: datetime, *, is_promised: bool) -> None:
         found = verdict(batch, at=at, rules=self.world.rules).condition
-        is_promised = Allotment.objects.open().filter(batch=batch).exists()
         if batch.way.way == Way.REPLENISHED and found not in GONE:
             self._top_up(batch, by, at)
         elif (found in GONE or batch.wear >= WORN_OUT) and not is_promised:
@@ -89,7 +90,8 @@ class Rounds:
     def _restock(self, by: Member, at: datetime) -> None:
         soon = at + timedelta(days=self.world.rules.expiry_warning_days)
         keeps = Q(good_until=None) | Q(good_until__gt=soon)
-        shelf = Batch.objects.open().shared().filter(keeps)
+        lasts = Q(wear__lt=HALF, account__balance__gt=F("full_ul") / 3)
+        shelf = Batch.objects.open().shared().filter(keeps & lasts)
         fresh = shelf.with_condition(at=at, rules=self.world.rules)
         there = set(
             fresh.filter(Q(condition__in=(Condition.FRESH, Condition.NOT_YET))).values_list(

@@ -37,7 +37,7 @@ class Visits:
     def plan_day(self, day: date) -> None:
         """How often somebody opens the booking page that day, and when."""
         world = self.world
-        wishes = world.rng.choice((0, 1, 1, 2) if day.weekday() < FRIDAY else (1, 2, 2))
+        wishes = world.rng.choice((0, 1, 1, 1) if day.weekday() < FRIDAY else (1, 1, 2))
         for _ in range(wishes):
             member = world.rng.choice(world.members)
             at = world.moment(day, world.rng.randint(9, 20), world.rng.randint(0, 59))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from uuid import UUID
 
 from django.db.models import Q
@@ -38,14 +38,21 @@ def _make_boundaries(unit: str) -> None:
 class Locked:
     """Accounts of bottles and containers that nobody else can change until the operation ends.
 
-    To ask for what was not locked is a bug and raises LookupError.
+    To ask for what was not locked is a bug and raises LookupError. The house's own accounts are
+    at hand too, but not locked: what they hold is known only under the ledger's head.
     """
 
     accounts: dict[int, Account]
     streams: frozenset[str]
+    boundaries: dict[tuple[str, str], Account] = field(default_factory=dict)
 
     def account(self, account_id: int) -> Account:
         return self.accounts[account_id]
+
+    def boundary(self, kind: AccountKind, *, stream: str = "") -> Account:
+        if (kind, stream) not in self.boundaries:
+            self.boundaries[kind, stream] = boundary(kind, stream=stream)
+        return self.boundaries[kind, stream]
 
     def batch(self, batch_id: int) -> Account:
         for account in self.accounts.values():
@@ -90,8 +97,13 @@ def lock(
         wanted |= Q(pk__in=_touched_by(operation))
     rows = Account.objects.filter(wanted, kind__in=VESSELS).order_by("pk")
     ids = list(rows.select_for_update(no_key=True, of=("self",)).values_list("pk", flat=True))
-    accounts = Account.objects.select_related("batch__way__version__recipe", "container")
-    return Locked({account.pk: account for account in accounts.filter(pk__in=ids)}, wanted_streams)
+    at_hand = Account.objects.filter(Q(pk__in=ids) | (~Q(kind__in=VESSELS) & Q(unit="ul")))
+    found = list(at_hand.select_related("batch__way__version__recipe", "container"))
+    return Locked(
+        accounts={each.pk: each for each in found if each.kind in VESSELS},
+        streams=wanted_streams,
+        boundaries={(each.kind, each.stream): each for each in found if each.kind not in VESSELS},
+    )
 
 
 def _touched_by(operation: UUID) -> set[int]:

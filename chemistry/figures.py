@@ -5,6 +5,7 @@ Reads ``way.figures.all()`` only, so that a page with many bottles can fetch the
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from chemistry.models import Figure, FigureName, WayOfUse
@@ -16,13 +17,11 @@ from darkroom.models import Material
 
 def figure(way: WayOfUse, name: FigureName, material: str = "") -> Figure | None:
     """The figure for this material, or else the one for every material; None without a value."""
-    found = {row.material: row for row in _known(way, name)}
-    return found.get(material) or found.get("")
+    return _pick(way.figures.all(), name, material)
 
 
 def value(way: WayOfUse, name: FigureName, material: str = "") -> Decimal | None:
-    found = figure(way, name, material)
-    return None if found is None else found.value
+    return _value(way.figures.all(), name, material)
 
 
 def missing_figures(way: WayOfUse) -> list[FigureName]:
@@ -32,20 +31,21 @@ def missing_figures(way: WayOfUse) -> list[FigureName]:
 
 def bath_figures(way: WayOfUse) -> BathFigures:
     """What limits a bath in this way of use, per mm² and litre."""
-    rates = [row.value for row in _known(way, FigureName.REPLENISH) if row.value is not None]
+    rows = list(way.figures.all())
+    rates = [row.value for row in _known(rows, FigureName.REPLENISH) if row.value is not None]
     return BathFigures(
         way=way.way,
-        capacity_mm2_per_l=_capacities(way),
+        capacity_mm2_per_l=_capacities(rows),
         # Of several rates by material the largest counts: it settles what any of them owes.
         replenish_ul_per_au=max(rates) * UL_PER_ML if rates else None,
-        arrears_limit_mm2_per_l=_area(way, FigureName.ARREARS_LIMIT),
-        turnover_limit=value(way, FigureName.TURNOVER_LIMIT),
-        area_limit_mm2_per_l=_area(way, FigureName.AREA_LIMIT),
+        arrears_limit_mm2_per_l=_area(rows, FigureName.ARREARS_LIMIT),
+        turnover_limit=_value(rows, FigureName.TURNOVER_LIMIT),
+        area_limit_mm2_per_l=_area(rows, FigureName.AREA_LIMIT),
     )
 
 
-def _capacities(way: WayOfUse) -> dict[str, Decimal]:
-    known = {row.material: row.value for row in _known(way, FigureName.CAPACITY)}
+def _capacities(rows: Iterable[Figure]) -> dict[str, Decimal]:
+    known = {row.material: row.value for row in _known(rows, FigureName.CAPACITY)}
     return {
         str(material): au_per_l * AU_MM2
         for material in Material
@@ -53,10 +53,20 @@ def _capacities(way: WayOfUse) -> dict[str, Decimal]:
     }
 
 
-def _area(way: WayOfUse, name: FigureName) -> Decimal | None:
-    au_per_l = value(way, name)
+def _area(rows: Iterable[Figure], name: FigureName) -> Decimal | None:
+    au_per_l = _value(rows, name)
     return None if au_per_l is None else au_per_l * AU_MM2
 
 
-def _known(way: WayOfUse, name: FigureName) -> list[Figure]:
-    return [row for row in way.figures.all() if row.name == name and row.value is not None]
+def _value(rows: Iterable[Figure], name: FigureName, material: str = "") -> Decimal | None:
+    found = _pick(rows, name, material)
+    return None if found is None else found.value
+
+
+def _pick(rows: Iterable[Figure], name: FigureName, material: str) -> Figure | None:
+    found = {row.material: row for row in _known(rows, name)}
+    return found.get(material) or found.get("")
+
+
+def _known(rows: Iterable[Figure], name: FigureName) -> list[Figure]:
+    return [row for row in rows if row.name == name and row.value is not None]

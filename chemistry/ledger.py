@@ -133,15 +133,16 @@ def _made_good(account: Account, change: int) -> list[Line]:
     if account.kind not in VESSELS | BY_STREAM:
         return []
     holds = account.balance + change
+    over = 0 if account.capacity is None else max(0, holds - account.capacity)
+    if holds >= 0 and not over:
+        return []
     unexplained = boundary(AccountKind.UNEXPLAINED, unit=account.unit)
     if holds < 0:
         return [Line(unexplained, account, -holds, MovementKind.SHORTFALL)]
-    if account.capacity is None or holds <= account.capacity:
-        return []
-    beside = unexplained
-    if account.kind == AccountKind.CONTAINER:
-        beside = boundary(AccountKind.UNPLACED, stream=account.stream, unit=account.unit)
-    return [Line(account, beside, holds - account.capacity, MovementKind.SHORTFALL)]
+    if account.kind != AccountKind.CONTAINER:
+        return [Line(account, unexplained, over, MovementKind.SHORTFALL)]
+    beside = boundary(AccountKind.UNPLACED, stream=account.stream, unit=account.unit)
+    return [Line(account, beside, over, MovementKind.SHORTFALL)]
 
 
 def _refusal(lines: Sequence[Line], field: str | None) -> DomainError:

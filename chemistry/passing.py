@@ -24,7 +24,7 @@ from itertools import pairwise
 from uuid import UUID
 
 from chemistry import changes, ledger, wear_cache
-from chemistry.accounts import VESSELS, Locked, boundary
+from chemistry.accounts import VESSELS, Locked
 from chemistry.ledger import Line
 from chemistry.models import (
     Account,
@@ -111,21 +111,21 @@ def load_lines(passes: Sequence[BathPass], *, locked: Locked, carry_ul: int) -> 
         if batch is None:
             if before is not None:
                 lines += containers.take(before.stream, carried, MovementKind.CARRY)
-            carried = [Part(boundary(AccountKind.SUPPLY), carry_ul)]
+            carried = [Part(locked.boundary(AccountKind.SUPPLY), carry_ul)]
         elif batch.way.way == Way.TO_DRAW:
             lines += _one_shot_lines(bath, batch, carried, carry_ul, containers)
-            carried = _portions(bath, locked.batch(batch.pk), carry_ul).carried
+            carried = _portions(bath, batch, carry_ul, locked).carried
         else:
             account = locked.batch(batch.pk)
             lines += lines_into(carried, account, MovementKind.CARRY)
             lost = [Part(account, bath.short_ul)]
-            lines += lines_into(lost, boundary(AccountKind.LOSS), MovementKind.SPILL)
+            lines += lines_into(lost, locked.boundary(AccountKind.LOSS), MovementKind.SPILL)
             carried = [Part(account, min(carry_ul, bath.poured_ul))]
         before = batch
     if before is None:
         return lines
     if passes[-1].step_role == Role.FINAL_RINSE:
-        return lines + lines_into(carried, boundary(AccountKind.LOSS), MovementKind.CARRY)
+        return lines + lines_into(carried, locked.boundary(AccountKind.LOSS), MovementKind.CARRY)
     return lines + containers.take(before.stream, carried, MovementKind.CARRY)
 
 
@@ -193,11 +193,10 @@ class Portions:
     left: list[Part]
 
 
-def _portions(bath: BathPass, stock: Account, carry_ul: int) -> Portions:
+def _portions(bath: BathPass, batch: Batch, carry_ul: int, locked: Locked) -> Portions:
     """Whole µL throughout: each share is what the dilution gives up to there, less what went."""
-    assert stock.batch is not None
-    dilution = Dilution(stock.batch.way.draw_n or Decimal(0))
-    water = boundary(AccountKind.SUPPLY)
+    dilution = Dilution(batch.way.draw_n or Decimal(0))
+    stock, water = locked.batch(batch.pk), locked.boundary(AccountKind.SUPPLY)
     carried_to = min(carry_ul, bath.poured_ul)
     lost_to = min(carried_to + bath.short_ul, bath.poured_ul)
     marks = [mix(to_ul, dilution) for to_ul in (0, carried_to, lost_to, bath.poured_ul)]
@@ -211,8 +210,8 @@ def _portions(bath: BathPass, stock: Account, carry_ul: int) -> Portions:
 def _one_shot_lines(
     bath: BathPass, batch: Batch, brought: list[Part], carry_ul: int, containers: Containers
 ) -> list[Line]:
-    portions = _portions(bath, containers.locked.batch(batch.pk), carry_ul)
-    loss = boundary(AccountKind.LOSS)
+    portions = _portions(bath, batch, carry_ul, containers.locked)
+    loss = containers.locked.boundary(AccountKind.LOSS)
     return [
         *containers.take(batch.stream, [*portions.left, *brought], MovementKind.DRAW),
         *lines_into(portions.lost, loss, MovementKind.SPILL),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from chemistry.accounts import Locked, boundary
+from chemistry.accounts import Locked
 from chemistry.ledger import Line
 from chemistry.models import Account, AccountKind, MovementKind
 
@@ -40,7 +40,7 @@ class Containers:
             holds_ul = account.balance + self.filled_ul.get(account.pk, 0)
             if holds_ul + volume_ul <= account.container.limit_ul:
                 return account
-        return boundary(AccountKind.UNPLACED, stream=stream)
+        return self.locked.boundary(AccountKind.UNPLACED, stream=stream)
 
 
 def lines_into(parts: Iterable[Part], target: Account, kind: MovementKind) -> list[Line]:

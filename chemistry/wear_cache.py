@@ -72,18 +72,22 @@ def refresh(batch: Batch) -> BathState:
 
 def _uses(batch: Batch) -> Iterator[Event]:
     standing = Use.objects.filter(batch=batch, voids=None, voided_by=None)
-    for use in standing:
-        yield UseEvent(use.happened_at, use.entered_at, use.pk, use.area_mm2, use.material)
+    columns = ("happened_at", "entered_at", "pk", "area_mm2", "material")
+    for row in standing.order_by().values_list(*columns):
+        yield UseEvent(*row)
 
 
 def _movements(account: Account) -> Iterator[Event]:
     touching = Movement.objects.filter(Q(source=account) | Q(target=account))
-    for move in touching.filter(reverses=None, reversed_by=None):
-        moment = (move.happened_at, move.entered_at, move.seq)
-        if move.source_id == account.pk:
-            yield VolumeEvent(*moment, -move.quantity)
+    standing = touching.filter(reverses=None, reversed_by=None)
+    rows = standing.order_by().values_list(
+        "happened_at", "entered_at", "seq", "quantity", "source", "kind"
+    )
+    for happened_at, entered_at, seq, quantity, source_id, kind in rows:
+        moment = (happened_at, entered_at, seq)
+        if source_id == account.pk:
+            yield VolumeEvent(*moment, -quantity)
             continue
-        incoming = Decimal(0) if move.kind in FRESH else None
-        yield VolumeEvent(*moment, move.quantity, incoming)
-        if move.kind == MovementKind.REPLENISH:
-            yield ReplenishEvent(*moment, move.quantity)
+        yield VolumeEvent(*moment, quantity, Decimal(0) if kind in FRESH else None)
+        if kind == MovementKind.REPLENISH:
+            yield ReplenishEvent(*moment, quantity)

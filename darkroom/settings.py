@@ -171,6 +171,20 @@ if os.environ.get("WETSIDE_SMTP"):
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = os.environ.get("WETSIDE_MAIL_FROM", "wetside@localhost")
 
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["terminal"], "level": "WARNING"},
+    # Nobody gets logs by mail; without this Django would say nothing of a fault in the terminal.
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        # A page that is not there, or not theirs, is no fault of the house.
+        "django.request": {"level": "ERROR"},
+    },
+}
+
 # Ten megabytes pasted into a field are still refused beside that field; more is not read at all.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000
 

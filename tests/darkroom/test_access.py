@@ -47,7 +47,7 @@ def test_newer_bootstrap_link_kills_the_older() -> None:
 def test_bootstrap_link_is_dead_once_there_is_an_administrator(adm: Member) -> None:
     AccessLink.objects.create(
         kind=AccessLink.Kind.BOOTSTRAP,
-        token_hash=access._hashed("known"),
+        token_hash=access.hashed("known"),
         created_at=AT,
         expires_at=AT + timedelta(days=1),
     )

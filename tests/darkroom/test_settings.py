@@ -68,3 +68,17 @@ def test_origin_that_is_none_is_said_so(origin: str) -> None:
 
     assert answer.returncode == 1
     assert "WETSIDE_ORIGIN must be https://" in answer.stderr
+
+
+@pytest.mark.parametrize(("status", "heard"), [(500, "ERROR django.request: Internal"), (404, "")])
+def test_fault_is_said_in_the_terminal_and_a_wrong_address_is_not(status: int, heard: str) -> None:
+    log = f"""
+from django.http import HttpResponse
+from django.utils.log import log_response
+log_response("Internal", response=HttpResponse(status={status}))
+"""
+    with data_folder() as folder:
+        answer = manage(folder, "shell", "-v0", "-c", log)
+
+    assert heard in answer.stderr
+    assert bool(answer.stderr) == bool(heard)

@@ -28,7 +28,7 @@ class House:
             [sys.executable, MANAGE, "up", *words],
             env=house_environment(folder, **environment),
             stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
+            stderr=None,
             text=True,
             start_new_session=True,
         )

@@ -17,18 +17,18 @@ pytestmark = pytest.mark.xdist_group("serving")
 TELL = "from django.db import connection as c; print(c.settings_dict['PASSWORD'], c.vendor)"
 
 
-def test_given_database_is_prepared_served_and_left_running() -> None:
-    with data_folder("server") as there, data_folder() as folder:
-        layout = Layout(there, fsync=False)
+def test_given_database_is_prepared_served_and_left_running(folder: Path) -> None:
+    with data_folder() as empty:
+        layout = Layout(folder, fsync=False)
         cluster.ensure(layout)
         url = f"postgres://wetside@{quote(str(layout.socket_dir), safe='')}/wetside"
-        with served(folder, "--port", "0", DATABASE_URL=url) as house:
+        with served(empty, "--port", "0", DATABASE_URL=url) as house:
             assert house.get("/health") == 200
             house.process.send_signal(signal.SIGTERM)
             house.process.wait(timeout=5)
 
         assert layout.is_up()
-        assert not Layout(folder).folder.exists()
+        assert not Layout(empty).folder.exists()
 
 
 def test_its_password_may_stand_in_a_file(tmp_path: Path) -> None:

@@ -68,48 +68,46 @@ def test_up_serves_where_it_says_and_ends_with_everything() -> None:
         assert not Layout(folder).is_up()
 
 
-def test_killed_up_takes_its_children_along_and_the_next_one_spares_a_guest() -> None:
-    with data_folder() as folder:
-        with served(folder, "--port", "0") as house:
-            assert house.get("/health") == 200
-            everything = house.descendants()
-            os.kill(house.process.pid, signal.SIGKILL)
-            wait_until(lambda: not everything & processes().keys(), limit_s=10)
+def test_killed_up_takes_its_children_along_and_the_next_one_spares_a_guest(
+    folder: Path,
+) -> None:
+    with served(folder, "--port", "0") as house:
+        assert house.get("/health") == 200
+        everything = house.descendants()
+        os.kill(house.process.pid, signal.SIGKILL)
+        wait_until(lambda: not everything & processes().keys(), limit_s=10)
 
-        with served(folder, "--port", "0") as house, guest_of(folder) as guest:
-            assert house.get("/health") == 200
-            house.process.send_signal(signal.SIGINT)
-            house.process.wait(timeout=ENDS_WITHIN_S)
+    with served(folder, "--port", "0") as house, guest_of(folder) as guest:
+        assert house.get("/health") == 200
+        house.process.send_signal(signal.SIGINT)
+        house.process.wait(timeout=ENDS_WITHIN_S)
 
-            assert guest.execute("SELECT 1").fetchone() == (1,)
-
-
-def test_demo_broken_off_while_it_loads_leaves_an_empty_house() -> None:
-    with data_folder() as folder:
-        with served(folder, "--port", "0", "--demo") as house:
-            assert house.line().startswith("Loading the demo")
-            with guest_of(folder) as guest:
-                wait_until(lambda: people_in(guest) > 0, limit_s=30)
-            os.killpg(house.process.pid, signal.SIGKILL)
-
-        with served(folder, "--port", "0") as house:
-            assert house.line().startswith("Ready")
-            house.line()
-            assert "first administrator" in house.line()
-            with guest_of(folder) as guest:
-                assert people_in(guest) == 0
+        assert guest.execute("SELECT 1").fetchone() == (1,)
 
 
-def test_demo_in_a_real_house_says_why_not() -> None:
-    with data_folder() as folder:
-        assert manage(folder, "migrate", "-v0").returncode == 0
-        assert manage(folder, "shell", "-v0", "-c", ADD_PERSON).returncode == 0
+def test_demo_broken_off_while_it_loads_leaves_an_empty_house(folder: Path) -> None:
+    with served(folder, "--port", "0", "--demo") as house:
+        assert house.line().startswith("Loading the demo")
+        with guest_of(folder) as guest:
+            wait_until(lambda: people_in(guest) > 0, limit_s=30)
+        os.killpg(house.process.pid, signal.SIGKILL)
 
-        answer = manage(folder, "up", "--demo")
+    with served(folder, "--port", "0") as house:
+        assert house.line().startswith("Ready")
+        house.line()
+        assert "first administrator" in house.line()
+        with guest_of(folder) as guest:
+            assert people_in(guest) == 0
 
-        assert (answer.returncode, answer.stdout) == (1, "")
-        assert "has people in it and is no demo" in answer.stderr
-        assert answer.stderr.count("\n") == 1
+
+def test_demo_in_a_real_house_says_why_not(folder: Path) -> None:
+    assert manage(folder, "shell", "-v0", "-c", ADD_PERSON).returncode == 0
+
+    answer = manage(folder, "up", "--demo")
+
+    assert (answer.returncode, answer.stdout) == (1, "")
+    assert "has people in it and is no demo" in answer.stderr
+    assert answer.stderr.count("\n") == 1
 
 
 def test_listener_takes_the_next_free_port() -> None:

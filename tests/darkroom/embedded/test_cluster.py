@@ -62,11 +62,11 @@ def stopped(made: Layout) -> Layout:
     return made
 
 
-def ask(layout: Layout, question: str) -> object:
+def ask(layout: Layout, question: str, *given: object) -> object:
     with psycopg.connect(
         host=str(layout.socket_dir), port=PORT, user=USER, dbname=DATABASE
     ) as connection:
-        row = connection.execute(question).fetchone()
+        row = connection.execute(question, given or None).fetchone()
     assert row is not None
     return row[0]
 
@@ -175,6 +175,14 @@ def test_text_is_utf8_under_any_locale() -> None:
         answer = manage(folder, "shell", "-v0", "-c", FOLD, LANG="C", LC_ALL="C")
 
     assert answer.stdout.split() == ["UTF8", ascii("åäö")], answer.stderr
+
+
+def test_text_is_sorted_by_code_point(running: Layout) -> None:
+    words = ["ähre", "Zebra", "apfel", "Ähre", "zoom"]
+
+    ordered = ask(running, "SELECT array_agg(w ORDER BY w) FROM unnest(%s::text[]) AS w", words)
+
+    assert ordered == sorted(words)
 
 
 def test_only_the_test_clusters_trade_safety_for_speed(running: Layout) -> None:

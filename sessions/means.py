@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from chemistry.figures import missing_figures, value
-from chemistry.models import FigureName, Role, TimeRow, Way, WayOfUse
+from chemistry.models import FigureName, Recipe, Role, TimeRow, Way, WayOfUse
 from chemistry.science.area import AU_MM2
 from darkroom.models import Equipment, HouseRules
 from sessions.asking import Ask
@@ -105,8 +105,12 @@ class Means:
         """How a step of this role is served: by what stands on the shelf, if anything does."""
         if role == Role.DEVELOPER:
             return self.developer
-        found = [way for way in self.ways if way.version.recipe.role == role]
+        found = [way for way in self.ways if self._takes(role, way.version.recipe)]
         return min(found, key=self._rank, default=None)
+
+    def _takes(self, role: str, recipe: Recipe) -> bool:
+        """An alkaline fixer shares its role with an acid one, but not the steps around it."""
+        return all(step.takes(recipe) for step in self.steps if step.role == role)
 
     def fitting(self, way: WayOfUse) -> list[Supply]:
         """The bottles of this recipe, way of use and dilution."""

@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
+from chemistry.catalogue.contents import contents_problems, value_problems
 from chemistry.catalogue.schema import Catalogue, ProcessData, RecipeData, RowData, WayData
 from chemistry.models import FigureName, Role, Standing, Way
 
-MAY_BE_EMPTY = frozenset({Standing.REMEMBERED_LOW, Standing.HOUSE})
 PRINTED = frozenset({Standing.READ, Standing.RESTATED, Standing.COMPUTED})
 
 
@@ -36,6 +36,7 @@ def _twice(what: str, names: list[str]) -> Iterator[str]:
 def _recipe(recipe: RecipeData, catalogue: Catalogue) -> Iterator[str]:
     if not recipe.ways:
         yield f"{recipe.code} has no way of use"
+    yield from (f"{recipe.code}: {p}" for p in contents_problems(recipe))
     for way in recipe.ways:
         yield from (f"{recipe.code}, {way.way}: {p}" for p in _way(way, catalogue))
 
@@ -57,12 +58,7 @@ def _way(way: WayData, catalogue: Catalogue) -> Iterator[str]:
 def _figures(way: WayData) -> Iterator[str]:
     yield from _twice("figure", [f"{f.name} {f.material}".strip() for f in way.figures])
     for figure in way.figures:
-        if figure.standing == Standing.REMEMBERED_LOW and figure.value is not None:
-            yield f"{figure.name} is remembered uncertainly and is no default"
-        if figure.value is None and figure.standing not in MAY_BE_EMPTY:
-            yield f"{figure.name} has no value"
-        if figure.value is not None and figure.value < 0:
-            yield f"{figure.name} is negative"
+        yield from (f"{figure.name} {p}" for p in value_problems(figure))
 
 
 def _process(process: ProcessData, catalogue: Catalogue) -> Iterator[str]:
@@ -71,6 +67,8 @@ def _process(process: ProcessData, catalogue: Catalogue) -> Iterator[str]:
             yield f"{process.code}, {step.name}: only a developer is timed by its row"
         if step.role in (Role.STOP, Role.FIXER) and not step.reaction:
             yield f"{process.code}, {step.name}: says not whether it is acid"
+    for figure in process.figures:
+        yield from (f"{process.code}, {figure.name}: {p}" for p in value_problems(figure))
     for step, following in pairwise(process.steps):
         if step.role == Role.STOP and following.role == Role.FIXER:
             yield from _acid_before_alkaline(process, step.reaction, following.reaction)
@@ -83,13 +81,11 @@ def _acid_before_alkaline(process: ProcessData, stop: str, fixer: str) -> Iterat
 
 
 def _unfit_baths(process: ProcessData, catalogue: Catalogue) -> Iterator[str]:
-    """A step names a role, not a recipe: so no recipe of that role may react otherwise."""
-    if not process.is_bookable:
-        return
-    for step in process.steps:
-        for recipe in catalogue.recipes:
-            if step.reaction and recipe.role == step.role and recipe.reaction != step.reaction:
-                yield f"{process.code}, {step.name}: {recipe.code} is {recipe.reaction}"
+    """Of a process that can be booked, some recipe must serve each step that says how it reacts."""
+    served = {(recipe.role, recipe.reaction) for recipe in catalogue.recipes}
+    for step in process.steps if process.is_bookable else ():
+        if step.reaction and (step.role, step.reaction) not in served:
+            yield f"{process.code}, {step.name}: no {step.reaction} {step.role} stands there"
 
 
 def _row(row: RowData, catalogue: Catalogue) -> Iterator[str]:

@@ -6,7 +6,7 @@ force in it. Formats that the house already has are left as the house keeps them
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -16,7 +16,15 @@ from chemistry.catalogue import recipes
 from chemistry.catalogue.checks import problems
 from chemistry.catalogue.reading import read_catalogue
 from chemistry.catalogue.schema import Catalogue, CatalogueFault, ProcessData, RowData
-from chemistry.models import Film, Process, ProcessStep, Recipe, TimePoint, TimeRow
+from chemistry.models import (
+    Film,
+    Process,
+    ProcessFigure,
+    ProcessStep,
+    Recipe,
+    TimePoint,
+    TimeRow,
+)
 from darkroom.models import Format
 
 LOADING = 7_310_462
@@ -83,10 +91,18 @@ def _process(data: ProcessData) -> bool:
             "standing": data.standing,
         },
     )
-    for order, step in enumerate(data.steps, start=1):
-        values = {f.name: getattr(step, f.name) for f in fields(step) if f.name != "reaction"}
-        changed |= _upsert(ProcessStep, {"process": process, "order": order}, values)[1]
-    stale, _ = process.steps.filter(order__gt=len(data.steps)).delete()
+    changed |= _in_order(ProcessStep, process, data.steps)
+    return _in_order(ProcessFigure, process, data.figures) or changed
+
+
+def _in_order(model: type[models.Model], process: Process, rows: Sequence[Any]) -> bool:
+    """Whether bringing what belongs to the process, in this order, took a change."""
+    changed = False
+    for order, row in enumerate(rows, start=1):
+        values = {f.name: getattr(row, f.name) for f in fields(row)}
+        changed |= _upsert(model, {"process": process, "order": order}, values)[1]
+    mine = model._default_manager.filter(process=process)
+    stale, _ = mine.filter(order__gt=len(rows)).delete()
     return changed or bool(stale)
 
 

@@ -14,19 +14,34 @@ from chemistry.catalogue.schema import (
     FigureData,
     FilmData,
     FormatData,
+    HazardData,
+    IngredientData,
     ProcessData,
+    ProcessFigureData,
     RecipeData,
     RowData,
     StepData,
     WayData,
 )
+from chemistry.catalogue.statements import STATEMENTS
 from chemistry.catalogue.tables import Table, as_decimal
-from chemistry.models import FigureName, Role, Standing, Stream, Way
+from chemistry.models import (
+    FigureName,
+    Form,
+    Protection,
+    Reaction,
+    Role,
+    Signal,
+    Standing,
+    Stream,
+    Unit,
+    Way,
+)
 from chemistry.science.area import MM2_PER_IN2
+from chemistry.science.mixtures import Chemical
 from darkroom.models import Agitation, Format, Material
 
 DATA = Path(__file__).parent / "data"
-REACTIONS = ("acid", "neutral", "alkaline")
 NONE_STATED = ""
 
 
@@ -66,11 +81,46 @@ class Reader:
             name=table.text("name"),
             role=table.choice("role", Role.values),
             letter=table.text("letter"),
-            reaction=table.choice("reaction", REACTIONS),
+            reaction=table.choice("reaction", Reaction.values),
             contents=f"{contents}\n{self._cited(table)}",
             cautions=table.text("cautions"),
             stream=table.choice("stream", Stream.values),
+            classes=table.choices("classes", list(Chemical)),
+            ingredients=tuple(
+                self.ingredient(row, order)
+                for order, row in enumerate(table.rows("ingredient"), start=1)
+            ),
+            hazards=tuple(map(self.hazard, table.rows("hazard"))),
             ways=tuple(map(self.way, table.rows("way"))),
+        )
+        table.done()
+        return data
+
+    def ingredient(self, table: Table, order: int) -> IngredientData:
+        data = IngredientData(
+            order=order,
+            part=table.text("part", default=""),
+            name=table.text("name"),
+            amount=table.number_or_none("amount"),
+            unit=table.choice("unit", Unit.values),
+            temp_c=table.number_or_none("temp_c"),
+            cas=table.text("cas", default=""),
+            source=self.source(table),
+            standing=self.standing(table),
+            note=table.text("note", default=""),
+        )
+        table.done()
+        return data
+
+    def hazard(self, table: Table) -> HazardData:
+        data = HazardData(
+            form=table.choice("form", Form.values),
+            signal=table.choice("signal", Signal.values),
+            statements=table.choices("statements", STATEMENTS),
+            protection=table.choices("protection", Protection.values),
+            source=self.source(table),
+            standing=self.standing(table),
+            note=table.text("note", default=""),
         )
         table.done()
         return data
@@ -108,6 +158,20 @@ class Reader:
             source=self.source(table),
             standing=self.standing(table),
             steps=tuple(map(self.step, table.rows("step"))),
+            figures=tuple(map(self.process_figure, table.rows("figure"))),
+        )
+        table.done()
+        return data
+
+    def process_figure(self, table: Table) -> ProcessFigureData:
+        data = ProcessFigureData(
+            bath=table.text("bath"),
+            name=table.text("name"),
+            value=table.number_or_none("value"),
+            unit=table.text("unit"),
+            source=self.source(table),
+            standing=self.standing(table),
+            conditions=table.text("conditions", default=""),
         )
         table.done()
         return data
@@ -116,7 +180,7 @@ class Reader:
         data = StepData(
             name=table.text("name"),
             role=table.choice("role", Role.values),
-            reaction=table.choice("reaction", REACTIONS, default=NONE_STATED),
+            reaction=table.choice("reaction", Reaction.values, default=NONE_STATED),
             minutes=table.number_or_none("minutes"),
             temp_c=table.number_or_none("temp_c"),
             tolerance_c=table.number_or_none("tolerance_c"),

@@ -9,9 +9,19 @@ from typing import Any
 from django.db.models import Prefetch
 
 from chemistry.catalogue.schema import RecipeData, WayData
-from chemistry.models import Figure, Recipe, RecipeVersion, Standing, WayOfUse
+from chemistry.models import (
+    Figure,
+    Hazard,
+    Ingredient,
+    Recipe,
+    RecipeVersion,
+    Standing,
+    WayOfUse,
+)
 
 FIGURE_FIELDS = ("name", "material", "value", "unit", "source", "standing", "conditions")
+INGREDIENT_FIELDS = ("order", "amount", "unit", "temp_c", "cas", "source", "standing", "note")
+HAZARD_FIELDS = ("signal", "statements", "protection", "source", "standing", "note")
 Content = dict[str, Any]
 
 
@@ -27,19 +37,29 @@ def content_of(version: RecipeVersion) -> Content:
         "contents": version.contents,
         "cautions": version.cautions,
         "stream": version.stream,
+        "classes": list(version.classes),
+        "ingredients": {
+            (row.part, row.name): _said(row, INGREDIENT_FIELDS) for row in version.ingredients.all()
+        },
+        "hazards": {row.form: _said(row, HAZARD_FIELDS) for row in version.hazards.all()},
         "ways": {
             way.way: {
                 "mix_n": way.mix_n,
                 "draw_n": way.draw_n,
                 "replenisher": way.replenisher.code if way.replenisher else "",
                 "figures": {
-                    (f.name, f.material): {name: getattr(f, name) for name in FIGURE_FIELDS}
-                    for f in way.figures.all()
+                    (f.name, f.material): _said(f, FIGURE_FIELDS) for f in way.figures.all()
                 },
             }
             for way in version.ways.all()
         },
     }
+
+
+def _said(row: Any, names: Sequence[str]) -> dict[str, Any]:
+    """These values of a row; what a list holds as a list, be it stored or read."""
+    values = {name: getattr(row, name) for name in names}
+    return {k: list(v) if isinstance(v, tuple) else v for k, v in values.items()}
 
 
 def write_version(
@@ -52,7 +72,15 @@ def write_version(
         contents=content["contents"],
         cautions=content["cautions"],
         stream=content["stream"],
+        classes=content["classes"],
         created_by=by,
+    )
+    Ingredient.objects.bulk_create(
+        Ingredient(version=version, part=part, name=name, **values)
+        for (part, name), values in content["ingredients"].items()
+    )
+    Hazard.objects.bulk_create(
+        Hazard(version=version, form=form, **values) for form, values in content["hazards"].items()
     )
     for name, way in content["ways"].items():
         row = WayOfUse.objects.create(
@@ -68,7 +96,8 @@ def write_version(
 
 def latest_version(recipe: Recipe) -> RecipeVersion | None:
     ways = WayOfUse.objects.select_related("replenisher").prefetch_related("figures")
-    return recipe.versions.prefetch_related(Prefetch("ways", queryset=ways)).first()
+    beside = (Prefetch("ways", queryset=ways), "ingredients", "hazards")
+    return recipe.versions.prefetch_related(*beside).first()
 
 
 def dilutions(version: RecipeVersion) -> set[Decimal]:
@@ -80,7 +109,8 @@ def dilutions(version: RecipeVersion) -> set[Decimal]:
 
 
 def _recipe(data: RecipeData) -> Recipe:
-    values = {"name": data.name, "role": data.role, "letter": data.letter}
+    names = ("name", "role", "letter", "reaction")
+    values = {name: getattr(data, name) for name in names}
     recipe, is_new = Recipe.objects.get_or_create(code=data.code, defaults=values)
     if not is_new and any(getattr(recipe, name) != value for name, value in values.items()):
         for name, value in values.items():
@@ -107,6 +137,11 @@ def _content(data: RecipeData) -> Content:
         "contents": data.contents,
         "cautions": data.cautions,
         "stream": data.stream,
+        "classes": list(data.classes),
+        "ingredients": {
+            (row.part, row.name): _said(row, INGREDIENT_FIELDS) for row in data.ingredients
+        },
+        "hazards": {row.form: _said(row, HAZARD_FIELDS) for row in data.hazards},
         "ways": {way.way: _way(way) for way in data.ways},
     }
 
@@ -116,10 +151,7 @@ def _way(way: WayData) -> Content:
         "mix_n": way.mix_n,
         "draw_n": way.draw_n,
         "replenisher": way.replenisher,
-        "figures": {
-            (f.name, f.material): {name: getattr(f, name) for name in FIGURE_FIELDS}
-            for f in way.figures
-        },
+        "figures": {(f.name, f.material): _said(f, FIGURE_FIELDS) for f in way.figures},
     }
 
 
@@ -129,7 +161,14 @@ def _with_house_figures(wanted: Content, present: Content) -> Content:
         own = {
             key: figure
             for key, figure in present["ways"].get(name, {}).get("figures", {}).items()
-            if figure["standing"] == Standing.HOUSE and figure["value"] is not None
+            if _is_own(figure["standing"], figure["value"])
         }
         way["figures"].update(own)
+    for key, row in present["ingredients"].items():
+        if key in wanted["ingredients"] and _is_own(row["standing"], row["amount"]):
+            wanted["ingredients"][key] = row
     return wanted
+
+
+def _is_own(standing: str, value: Decimal | None) -> bool:
+    return standing == Standing.HOUSE and value is not None

@@ -61,6 +61,31 @@ class WayData:
 
 
 @dataclass(frozen=True, slots=True)
+class IngredientData:
+    order: int
+    part: str
+    name: str
+    amount: Decimal | None
+    unit: str
+    temp_c: Decimal | None
+    cas: str
+    source: str
+    standing: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class HazardData:
+    form: str
+    signal: str
+    statements: tuple[str, ...]
+    protection: tuple[str, ...]
+    source: str
+    standing: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class RecipeData:
     code: str
     name: str
@@ -70,6 +95,9 @@ class RecipeData:
     contents: str
     cautions: str
     stream: str
+    classes: tuple[str, ...]
+    ingredients: tuple[IngredientData, ...]
+    hazards: tuple[HazardData, ...]
     ways: tuple[WayData, ...]
 
 
@@ -89,6 +117,17 @@ class StepData:
 
 
 @dataclass(frozen=True, slots=True)
+class ProcessFigureData:
+    bath: str
+    name: str
+    value: Decimal | None
+    unit: str
+    source: str
+    standing: str
+    conditions: str
+
+
+@dataclass(frozen=True, slots=True)
 class ProcessData:
     code: str
     name: str
@@ -97,6 +136,7 @@ class ProcessData:
     source: str
     standing: str
     steps: tuple[StepData, ...]
+    figures: tuple[ProcessFigureData, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,14 @@ class Table:
             raise self.fault(f"{key} is {value!r}, not one of {', '.join(sorted(known))}")
         return str(value)
 
+    def choices(self, key: str, known: Collection[str]) -> tuple[str, ...]:
+        found = tuple(self.items(key))
+        if unknown := [value for value in found if value not in known]:
+            raise self.fault(f"{key} has {unknown[0]!r}, not one of {', '.join(sorted(known))}")
+        if len(set(found)) < len(found):
+            raise self.fault(f"{key} says something twice")
+        return found
+
     def number(self, key: str) -> Decimal:
         value = self.number_or_none(key)
         if value is None:

@@ -3,7 +3,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 
-from chemistry.models.recipes import Recipe, Role, Standing
+from chemistry.models.recipes import Reaction, Recipe, Role, Standing
 from darkroom.models import Agitation, Material
 
 
@@ -34,6 +34,7 @@ class ProcessStep(models.Model):
     order = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=40)
     role = models.CharField(max_length=12, choices=Role.choices)
+    reaction = models.CharField(max_length=8, choices=Reaction.choices, blank=True)
     minutes = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     temp_c = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     tolerance_c = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
@@ -59,6 +60,40 @@ class ProcessStep(models.Model):
 
     def __str__(self) -> str:
         return f"{self.order} {self.name}"
+
+    def takes(self, recipe: Recipe) -> bool:
+        """Whether a solution of this recipe belongs in this bath."""
+        if self.reaction and recipe.reaction and self.reaction != recipe.reaction:
+            return False
+        return recipe.role == self.role
+
+
+class ProcessFigure(models.Model):
+    """One published figure about a bath of a process that the house keeps no bottles for."""
+
+    process = models.ForeignKey(Process, on_delete=models.CASCADE, related_name="figures")
+    order = models.PositiveSmallIntegerField()
+    bath = models.CharField(max_length=40)
+    name = models.CharField(max_length=80)
+    value = models.DecimalField(max_digits=12, decimal_places=4, null=True, blank=True)
+    unit = models.CharField(max_length=24)
+    source = models.CharField(max_length=300)
+    standing = models.CharField(max_length=20, choices=Standing.choices)
+    conditions = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ("process", "order")
+        constraints = (
+            models.UniqueConstraint(fields=("process", "order"), name="processfigure_order_once"),
+            models.CheckConstraint(condition=~Q(source=""), name="processfigure_names_its_source"),
+            models.CheckConstraint(
+                condition=~Q(standing="remembered-low") | Q(value__isnull=True),
+                name="processfigure_uncertain_has_no_value",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.bath}: {self.name} {self.value} {self.unit}"
 
 
 class Film(models.Model):

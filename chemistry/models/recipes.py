@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
 from chemistry.models.streams import Stream
+from chemistry.science.mixtures import Chemical
 from darkroom.models import Material
 
 
@@ -16,7 +18,17 @@ class Role(models.TextChoices):
     REPLENISHER = "replenisher", "Replenisher"
     BLEACH = "bleach", "Bleach"
     FINAL_RINSE = "final_rinse", "Final rinse"
+    REVERSAL = "reversal", "Reversal bath"
+    PREBLEACH = "prebleach", "Pre-bleach"
     WATER = "water", "Water"
+
+
+class Reaction(models.TextChoices):
+    """A step that states one takes only solutions of the same; empty is not stated."""
+
+    ACID = "acid", "Acid"
+    NEUTRAL = "neutral", "Neutral"
+    ALKALINE = "alkaline", "Alkaline"
 
 
 class Way(models.TextChoices):
@@ -56,6 +68,7 @@ class Recipe(models.Model):
     name = models.CharField(max_length=80)
     role = models.CharField(max_length=12, choices=Role.choices)
     letter = models.CharField(max_length=2, help_text="Starts the code of its bottles, as D-7.")
+    reaction = models.CharField(max_length=8, choices=Reaction.choices, blank=True)
 
     class Meta:
         ordering = ("role", "name")
@@ -75,6 +88,12 @@ class RecipeVersion(models.Model):
     contents = models.TextField(help_text="What it is made of, and from what.")
     cautions = models.TextField(blank=True)
     stream = models.CharField(max_length=12, choices=Stream.choices)
+    classes = ArrayField(
+        models.CharField(max_length=20, choices=[(one.value, one.value) for one in Chemical]),
+        default=list,
+        blank=True,
+        help_text="What it counts as in the rules of what must not meet.",
+    )
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -226,6 +226,11 @@ class RecordForm(HappenedForm):
                 f"bottle_{step.pk}", f"{batch.code} was mixed only after that; check code and time."
             )
         recipe = batch.way.version.recipe
+        if recipe.role == step.role and not step.takes(recipe):
+            odd.append(
+                f"{batch.code} is {recipe.get_reaction_display().lower()}, and “{step.name}” here "
+                f"is {step.get_reaction_display().lower()}."
+            )
         if recipe.role != step.role:
             odd.append(
                 f"{batch.code} is a {recipe.get_role_display().lower()}, poured for “{step.name}”."

@@ -185,7 +185,7 @@ def _loose_form(request: MemberRequest, process: Process, at: datetime) -> Loose
 
 def _loose_fill(step: Any, shelf: Sequence[Bottle], like: Run | None) -> StepFill:
     """Filled where there is no choice: the only usable shared bottle, the process's minutes."""
-    usable = [b for b in shelf if b.role == step.role and b.verdict.is_usable]
+    usable = [b for b in shelf if step.takes(b.batch.way.version.recipe) and b.verdict.is_usable]
     only = usable[0].batch.code if len(usable) == 1 else ""
     bottle = WATER if step.role == Role.WATER else only
     minutes: Decimal | None = step.minutes

@@ -181,10 +181,14 @@ def use(fixer, by, lock):
 
 
 def wait_for_somebody_waiting():
+    """Until another connection waits for a lock that this one holds."""
     deadline = time.monotonic() + 30
     while time.monotonic() < deadline:
         with connection.cursor() as cursor:
-            cursor.execute("SELECT count(*) FROM pg_locks WHERE NOT granted")
+            cursor.execute(
+                "SELECT count(*) FROM pg_locks"
+                " WHERE NOT granted AND pg_backend_pid() = ANY(pg_blocking_pids(pid))"
+            )
             if cursor.fetchone()[0]:
                 return
         time.sleep(0.01)

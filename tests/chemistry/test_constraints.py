@@ -15,8 +15,11 @@ from chemistry.models import (
     BatchStop,
     Consignment,
     Figure,
+    Hazard,
+    Ingredient,
     LedgerHead,
     Movement,
+    ProcessFigure,
     ProcessStep,
     Role,
     TimePoint,
@@ -26,8 +29,11 @@ from chemistry.models import (
     WayOfUse,
 )
 from tests.factories.chemistry import (
+    TESTED,
     FigureFactory,
+    ProcessFactory,
     ProcessStepFactory,
+    RecipeVersionFactory,
     TimePointFactory,
     TimeRowFactory,
     mixed_batch,
@@ -113,6 +119,60 @@ def consigned(**values):
     return act
 
 
+def listed(**values):
+    def act():
+        Ingredient.objects.create(
+            **{
+                "version": RecipeVersionFactory(),
+                "order": 1,
+                "name": "borax",
+                "amount": 2,
+                "unit": "g",
+                "source": TESTED,
+                "standing": "computed",
+            }
+            | values
+        )
+
+    return act
+
+
+def warned(**values):
+    def act():
+        Hazard.objects.create(
+            **{
+                "version": RecipeVersionFactory(),
+                "form": "working",
+                "signal": "warning",
+                "protection": ["gloves"],
+                "source": TESTED,
+                "standing": "computed",
+            }
+            | values
+        )
+
+    return act
+
+
+def published(**values):
+    def act():
+        ProcessFigure.objects.create(
+            **{
+                "process": ProcessFactory(),
+                "order": 1,
+                "bath": "Bleach",
+                "name": "pH",
+                "value": 5,
+                "unit": "pH",
+                "source": TESTED,
+                "standing": "computed",
+            }
+            | values
+        )
+
+    return act
+
+
 def bottle_account():
     return mixed_batch().account
 
@@ -166,6 +226,13 @@ BYPASSES = [
     ("figure_not_negative", changed(FigureFactory, Figure, value=-1)),
     ("figure_names_its_source", changed(FigureFactory, Figure, source="")),
     ("figure_uncertain_has_no_value", changed(FigureFactory, Figure, standing="remembered-low")),
+    ("ingredient_positive", listed(amount=0)),
+    ("ingredient_names_its_source", listed(source="")),
+    ("ingredient_uncertain_has_no_amount", listed(standing="remembered-low")),
+    ("hazard_names_its_source", warned(source="")),
+    ("hazard_names_protection", warned(protection=[])),
+    ("processfigure_names_its_source", published(source="")),
+    ("processfigure_uncertain_has_no_value", published(standing="remembered-low")),
     ("consignment_names_its_papers", consigned(carrier="")),
     ("consignment_names_its_papers", consigned(document="")),
     ("consignment_not_in_the_future", consigned(handed_over_at=LATER)),

@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from chemistry.science.wear import UL_PER_L
 from chemistry.volumes import ml_text
 from darkroom.errors import DomainError, NotAllowed
-from darkroom.models import Member
+from darkroom.inducted import may
+from darkroom.models import Doing, Member
+from darkroom.models.inductions import FIXED_TOPICS
+from darkroom.words import WordsWanted, checked_words
+
+__all__ = [
+    "InTheFuture",
+    "NotAVolume",
+    "WordsWanted",
+    "check_happened",
+    "check_volume",
+    "checked_words",
+    "moment",
+    "require_may",
+    "require_steward",
+    "require_writer",
+]
 
 MOST_UL = 10_000 * UL_PER_L
 """Ten cubic metres; more is a slip of the finger in any house of bottles."""
@@ -25,15 +42,20 @@ class NotAVolume(DomainError):
     code = "not_a_volume"
 
 
-class WordsWanted(DomainError):
-    """The words are missing, or too many."""
-
-    code = "words_wanted"
-
-
 def require_steward(by: Member) -> None:
     if not by.is_steward:
         raise NotAllowed("Only a steward can do this.")
+
+
+def require_may(
+    by: Member, doing: Doing, *, at: datetime, owners: Iterable[int | None] = ()
+) -> None:
+    """Stewards may; so does whoever was shown it, with what is everybody's or their own."""
+    if not may(by, doing, at=at):
+        name = FIXED_TOPICS[doing][1]
+        raise NotAllowed(f"Only a steward, or a member with the induction “{name}”, can do this.")
+    if not by.is_steward and not {None, by.pk}.issuperset(owners):
+        raise NotAllowed("That bottle is another member's own; a steward can do this.")
 
 
 def require_writer(by: Member) -> None:
@@ -51,16 +73,6 @@ def check_volume(volume_ul: int, *, field: str) -> None:
         raise NotAVolume("This must be more than 0 mL.", field=field)
     if volume_ul > MOST_UL:
         raise NotAVolume(f"At most {ml_text(MOST_UL)} can be entered at once.", field=field)
-
-
-def checked_words(text: str, *, most: int, field: str, missing: str) -> str:
-    """The text without blanks around it."""
-    plain = " ".join(text.split())
-    if not plain:
-        raise WordsWanted(missing, field=field)
-    if len(plain) > most:
-        raise WordsWanted(f"Use at most {most} characters; this has {len(plain)}.", field=field)
-    return plain
 
 
 def moment(happened_at: datetime, *, at: datetime) -> datetime | None:

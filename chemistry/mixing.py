@@ -12,7 +12,7 @@ from django.db.models.functions import Cast, Substr
 
 from chemistry import ledger
 from chemistry.accounts import boundary
-from chemistry.checks import check_happened, check_volume, moment, require_steward
+from chemistry.checks import check_happened, check_volume, moment, require_may
 from chemistry.figures import value
 from chemistry.models import (
     Account,
@@ -26,7 +26,7 @@ from chemistry.models import (
 from chemistry.models.batches import Storage
 from chemistry.science.mixing import Dilution, mix
 from darkroom.errors import DomainError
-from darkroom.models import Member
+from darkroom.models import Doing, Member
 from darkroom.operations import claim_receipt, operation
 
 KEEPING = {
@@ -77,7 +77,6 @@ def mix_batch(
 
     Raises: NotAllowed, NotAVolume, InTheFuture, OldVersion.
     """
-    require_steward(by)
     figures = {
         "way": way.pk,
         "volume_ul": volume_ul,
@@ -88,6 +87,7 @@ def mix_batch(
     receipt = claim_receipt(by, key, "mix_batch", figures)
     if receipt.result:
         return Batch.objects.get(pk=receipt.result)
+    require_may(by, Doing.MIX, at=at, owners=[owner.pk if owner else None])
     check_volume(volume_ul, field="volume_ml")
     check_happened(happened_at, at=at)
     batch = _new_bottle(way, volume_ul, storage, owner, happened_at, by)

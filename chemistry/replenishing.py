@@ -8,7 +8,7 @@ from uuid import UUID, uuid4
 
 from chemistry import accounts, changes, ledger, wear_cache
 from chemistry.accounts import Locked, boundary
-from chemistry.checks import check_happened, check_volume, moment, require_steward
+from chemistry.checks import check_happened, check_volume, moment, require_may
 from chemistry.figures import bath_figures
 from chemistry.ledger import Line
 from chemistry.models import Account, AccountKind, Batch, MovementKind, Way
@@ -18,7 +18,7 @@ from chemistry.science.wear import UL_PER_L, BathFigures, BathState
 from chemistry.units import UL_PER_ML
 from chemistry.volumes import ml_text
 from darkroom.errors import DomainError
-from darkroom.models import Member
+from darkroom.models import Doing, Member
 from darkroom.operations import claim_receipt, operation
 
 
@@ -104,7 +104,6 @@ def replenish_batch(
     Raises: NotAllowed, NotAVolume, InTheFuture, CannotReplenish, WrongReplenisher, NotEnough,
     TooFull.
     """
-    require_steward(by)
     figures = {
         "batch": batch.pk,
         "added_ul": added_ul,
@@ -114,9 +113,11 @@ def replenish_batch(
     receipt = claim_receipt(by, key, "replenish_batch", figures)
     if receipt.result:
         return Batch.objects.get(pk=receipt.result)
+    bottles = [bottle for bottle in (batch, source) if bottle is not None]
+    require_may(by, Doing.TOP_UP, at=at, owners=[bottle.owner_id for bottle in bottles])
     check_volume(added_ul, field="added_ml")
     check_happened(happened_at, at=at)
-    ids = [bottle.pk for bottle in (batch, source) if bottle is not None]
+    ids = [bottle.pk for bottle in bottles]
     locked = accounts.lock(batch_ids=ids, streams=[batch.stream])
     lines = _lines(locked, batch, added_ul, source)
     ledger.post(lines, operation=uuid4(), by=by, happened_at=happened_at, at=at, field="added_ml")

@@ -1,8 +1,14 @@
-"""Equipment and formats are changed here, for no operation writes them; the rest is shown."""
+"""What no operation writes is changed here; the rest is shown."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import admin
+from django.db import models as fields
+from django.db.models import QuerySet
+from django.forms import ModelMultipleChoiceField
+from django.http import HttpRequest
 
 from darkroom import models
 from darkroom.office import ReadOnlyAdmin
@@ -20,7 +26,8 @@ class FitInline(admin.TabularInline):  # type: ignore[type-arg]
 
 @admin.register(models.Equipment)
 class EquipmentAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
-    list_display = ("code", "name", "kind", "is_in_service", "holds_temperature")
+    list_display = ("code", "name", "kind", "is_in_service", "holds_temperature", "topic")
+    list_select_related = ("topic",)
     list_filter = ("kind", "is_in_service")
     search_fields = ("code", "name")
     inlines = (AgitationInline, FitInline)
@@ -29,6 +36,42 @@ class EquipmentAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
 @admin.register(models.Format)
 class FormatAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("name", "kind", "area_mm2", "source")
+
+
+@admin.register(models.InductionTopic)
+class InductionTopicAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    list_display = ("name", "code", "valid_days", "allows")
+    filter_horizontal = ("givers",)
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet[models.InductionTopic]:
+        return models.InductionTopic.objects.with_fixed()
+
+    def formfield_for_manytomany(
+        self, db_field: fields.ManyToManyField[Any, Any], request: HttpRequest, **kwargs: Any
+    ) -> ModelMultipleChoiceField[Any] | None:
+        people = models.Member.objects.exclude(role=models.Role.AUDITOR)
+        return super().formfield_for_manytomany(
+            db_field, request, **kwargs | {"queryset": people.filter(is_active=True)}
+        )
+
+
+@admin.register(models.HouseCheck)
+class HouseCheckAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    list_display = ("name", "every_days", "gates", "by_stewards", "is_in_use")
+    list_filter = ("gates", "is_in_use")
+
+
+@admin.register(models.Induction)
+class InductionAdmin(ReadOnlyAdmin):
+    list_display = ("member", "topic", "given_at", "given_by", "expires_at", "withdrawn_at")
+    list_select_related = ("member", "topic", "given_by")
+    list_filter = ("topic",)
+
+
+@admin.register(models.CheckMark)
+class CheckMarkAdmin(ReadOnlyAdmin):
+    list_display = ("house_check", "at", "by", "is_good", "note")
+    list_select_related = ("house_check", "by")
 
 
 @admin.register(models.Member)

@@ -9,9 +9,11 @@ from typing import Any, Concatenate, ParamSpec
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 from django_htmx.middleware import HtmxDetails
 
-from darkroom.models import HouseRules, Member
+from darkroom.inducted import may
+from darkroom.models import Doing, HouseRules, Member
 
 P = ParamSpec("P")
 
@@ -64,6 +66,11 @@ def auditor_required(view: View[P]) -> View[P]:
 def writer_required(view: View[P]) -> View[P]:
     """For pages whose only use is to change something; an auditor reads and changes nothing."""
     return _only_if(lambda member: member.may_write)(view)
+
+
+def doing_required(doing: Doing) -> Callable[[View[P]], View[P]]:
+    """Open to stewards, and to members who have the induction for it today."""
+    return _only_if(lambda member: may(member, doing, at=timezone.now()))
 
 
 def open_to_readers(view: Callable[..., Any]) -> Callable[..., Any]:

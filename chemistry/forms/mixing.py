@@ -3,6 +3,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from chemistry.forms.fields import HappenedForm, VolumeField
 from chemistry.models import WayOfUse
@@ -30,11 +31,13 @@ class MixForm(HappenedForm):
         empty_label="Nobody: for the whole house",
     )
 
-    def __init__(self, *args: Any, ways: list[WayOfUse], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, ways: list[WayOfUse], owners: QuerySet[Member], **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         way: Any = self.fields["way"]
         way.choices = [(one.way, one.get_way_display()) for one in ways]
         way.initial = ways[0].way
         owner: Any = self.fields["owner"]
-        owner.queryset = Member.objects.filter(is_active=True)
+        owner.queryset = owners
         self.fields["happened_at"].label = "Mixed"

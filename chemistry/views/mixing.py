@@ -18,16 +18,17 @@ from chemistry.templatetags.amounts import ml
 from chemistry.views.answers import INVALID, attempt
 from chemistry.views.ways import recipe_groups
 from darkroom.htmx import page, see_other
-from darkroom.http import MemberRequest, steward_required
+from darkroom.http import MemberRequest, doing_required
+from darkroom.models import Doing, Member
 
 
-@steward_required
+@doing_required(Doing.MIX)
 @require_safe
 def choose(request: MemberRequest) -> HttpResponse:
     return page(request, "chemistry/mix.html", {"groups": recipe_groups()})
 
 
-@steward_required
+@doing_required(Doing.MIX)
 @require_http_methods(["GET", "HEAD", "POST"])
 def mix(request: MemberRequest, code: str) -> HttpResponse:
     """The amounts for a recipe; a posted form has been mixed, or only asks for the amounts."""
@@ -53,7 +54,10 @@ def _blocked(ways: list[WayOfUse]) -> list[dict[str, Any]]:
 
 def _form(request: MemberRequest, ways: dict[str, WayOfUse], data: Any) -> MixForm:
     at = timezone.now()
-    return MixForm(data, ways=list(ways.values()), zone=request.house.tz, at=at)
+    owners = Member.objects.filter(is_active=True)
+    if not request.user.is_steward:
+        owners = owners.filter(pk=request.user.pk)
+    return MixForm(data, ways=list(ways.values()), owners=owners, zone=request.house.tz, at=at)
 
 
 def _mixed(

@@ -16,10 +16,11 @@ from chemistry.views.bottle_drawing import drawing
 from chemistry.views.drums import offered, open_containers
 from darkroom.forms import posted
 from darkroom.htmx import page, see_other
-from darkroom.http import MemberRequest, steward_required
+from darkroom.http import MemberRequest, doing_required
+from darkroom.models import Doing
 
 
-@steward_required
+@doing_required(Doing.POUR_OUT)
 @require_http_methods(["GET", "HEAD", "POST"])
 def pour(request: MemberRequest, code: str) -> HttpResponse:
     batch = bottle_or_404(request.user, code)

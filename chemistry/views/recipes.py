@@ -5,17 +5,20 @@ from __future__ import annotations
 from django.db.models import Prefetch, QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from chemistry.models import Recipe, RecipeVersion, TimePoint, TimeRow, WayOfUse
 from chemistry.views.ways import dilution_text, recipe_groups, way_card
 from darkroom.htmx import page
 from darkroom.http import MemberRequest
+from darkroom.inducted import may
+from darkroom.models import Doing
 
 
 @require_safe
 def overview(request: MemberRequest) -> HttpResponse:
-    context = {"groups": recipe_groups(), "may_mix": request.user.is_steward}
+    context = {"groups": recipe_groups(), "may_mix": _may_mix(request)}
     return page(request, "chemistry/recipes.html", context)
 
 
@@ -31,9 +34,14 @@ def recipe(request: MemberRequest, code: str) -> HttpResponse:
         "is_latest": version == versions[0],
         "ways": [way_card(way) for way in _ways(version)],
         "times": _times(found),
-        "may_mix": request.user.is_steward,
+        "may_mix": _may_mix(request),
+        "may_adapt": request.user.is_steward,
     }
     return page(request, "chemistry/recipe.html", context)
+
+
+def _may_mix(request: MemberRequest) -> bool:
+    return may(request.user, Doing.MIX, at=timezone.now())
 
 
 def _asked_version(request: MemberRequest, versions: list[RecipeVersion]) -> RecipeVersion:

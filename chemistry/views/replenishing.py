@@ -18,10 +18,12 @@ from chemistry.views.answers import INVALID, attempt, bottle_or_404
 from chemistry.views.bottle_drawing import drawing
 from darkroom.forms import posted
 from darkroom.htmx import page, see_other
-from darkroom.http import MemberRequest, steward_required
+from darkroom.http import MemberRequest, doing_required
+from darkroom.inducted import doings
+from darkroom.models import Doing
 
 
-@steward_required
+@doing_required(Doing.TOP_UP)
 @require_http_methods(["GET", "HEAD", "POST"])
 def replenish(request: MemberRequest, code: str) -> HttpResponse:
     """The suggested amount prefilled; another one shows at once what has to leave for it."""
@@ -41,6 +43,7 @@ def replenish(request: MemberRequest, code: str) -> HttpResponse:
         "suggestion": wanted,
         "heading": _heading(batch, wanted),
         "rate": _rate(batch),
+        "may_do": doings(request.user, at=form.at),
         "drawn": drawing(batch, at=form.at, rules=request.house),
     }
     if "bleed_error" in bleed and not form.is_bound:

@@ -1,3 +1,4 @@
+from darkroom.models.checks import CheckMark, Gates, HouseCheck
 from darkroom.models.equipment import (
     Agitation,
     Equipment,
@@ -7,16 +8,23 @@ from darkroom.models.equipment import (
 )
 from darkroom.models.formats import Format, Material
 from darkroom.models.house import HouseRules
+from darkroom.models.inductions import Doing, Induction, InductionTopic
 from darkroom.models.members import AccessLink, Member, Role
 from darkroom.models.receipts import Receipt
 
 __all__ = [
     "AccessLink",
     "Agitation",
+    "CheckMark",
+    "Doing",
     "Equipment",
     "EquipmentKind",
     "Format",
+    "Gates",
+    "HouseCheck",
     "HouseRules",
+    "Induction",
+    "InductionTopic",
     "Material",
     "Member",
     "Receipt",

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from darkroom.models.formats import Format
+from darkroom.models.inductions import InductionTopic
 
 
 class EquipmentKind(models.TextChoices):
@@ -50,6 +51,15 @@ class Equipment(models.Model):
         help_text="Keeps colour temperature within tolerance by itself (heated, or in a bath).",
     )
     note = models.CharField(max_length=300, blank=True)
+    topic = models.ForeignKey(
+        InductionTopic,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="equipment",
+        verbose_name="induction",
+        help_text="What a member must have been shown before they book it.",
+    )
 
     objects = EquipmentQuerySet.as_manager()
 

@@ -54,6 +54,11 @@ class HouseRules(models.Model):
         validators=[MinValueValidator(50), MaxValueValidator(100)],
         help_text="How full a waste container may be, in percent of its capacity.",
     )
+    no_colour_alone = models.BooleanField(
+        default=False,
+        help_text="Colour and toner work only while somebody else is in the house: booked for "
+        "the same time, or named as company.",
+    )
     is_demo = models.BooleanField(default=False, editable=False)
 
     class Meta:

@@ -16,6 +16,7 @@ from chemistry.figures import missing_figures
 from chemistry.models import Condition, Figure, Role
 from darkroom.htmx import page
 from darkroom.http import MemberRequest
+from darkroom.inducted import doings
 from sessions import bottles, life
 from sessions.bottles import Bottle
 from sessions.models import Allotment
@@ -39,9 +40,10 @@ class Choice:
 
 @require_safe
 def shelf(request: MemberRequest) -> HttpResponse:
+    now = timezone.now()
     found = bottles.shown(
         bottles.visible_to(request.user).open(),
-        at=timezone.now(),
+        at=now,
         rules=request.house,
         size=bottles.usual_format(request.user),
     )
@@ -51,6 +53,7 @@ def shelf(request: MemberRequest) -> HttpResponse:
         "groups": by_role(kept),
         "choices": _choices(found, wanted),
         "is_empty_house": not found,
+        "may_do": doings(request.user, at=now),
     }
     return page(request, "sessions/shelf.html", context, partials={"bottles"})
 
@@ -64,6 +67,7 @@ def batch(request: MemberRequest, code: str) -> HttpResponse:
     context = {
         "bottle": bottle,
         "gauge": bottle.gauge(),
+        "may_do": doings(request.user, at=now),
         "promises": _promises(bottle),
         "life": life.page_of(bottle.batch, request.GET.get("page"), reader=request.user),
         "figures": _figures(bottle),

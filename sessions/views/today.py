@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from darkroom.htmx import page
 from darkroom.http import MemberRequest
+from darkroom.inducted import doings
 from sessions import bottles, day, hands, runcard
 from sessions.bottles import Bottle
 from sessions.models import Notice, Session
@@ -37,6 +38,7 @@ def today(request: MemberRequest) -> HttpResponse:
         "unrecorded": _unrecorded(request, now),
         "hands": hands.needed(found, at=now, rules=rules) if is_steward else [],
         "notices": Notice.objects.filter(member=member, seen_at__isnull=True)[:FEW_NOTICES],
+        "may_do": doings(member, at=now),
         "shelf": sorted(found, key=_worst_first) if member.may_audit else _usable(found),
         "day": day.today(member, at=now, rules=rules),
     }

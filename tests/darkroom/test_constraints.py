@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -11,9 +11,13 @@ from django.db import IntegrityError, transaction
 
 from darkroom.models import (
     AccessLink,
+    CheckMark,
     Equipment,
     Format,
+    HouseCheck,
     HouseRules,
+    Induction,
+    InductionTopic,
     Member,
     Receipt,
     VesselAgitation,
@@ -21,6 +25,7 @@ from darkroom.models import (
 )
 
 AT = datetime(2026, 5, 4, 18, tzinfo=UTC)
+TICK = timedelta(microseconds=1)
 KEY = "6f1e7f0e-3a0b-4a53-a8a7-0a1a7d1d2a11"
 
 
@@ -115,3 +120,61 @@ def test_receipt_is_given_once(ada: Member) -> None:
     row = Receipt(member=ada, key=KEY, operation="record", digest="e")
 
     assert refused_by(row) == "receipt_member_key_unique"
+
+
+@pytest.mark.django_db
+def test_topic_is_good_for_some_days() -> None:
+    row = InductionTopic(code="reels", name="Reels", about="x", valid_days=0)
+
+    assert refused_by(row) == "inductiontopic_validity_positive"
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({}, "induction_one_current"),
+        ({"renewed_at": AT, "expires_at": AT}, "induction_expires_after_giving"),
+        ({"renewed_at": AT, "given_at": AT + TICK}, "induction_not_in_the_future"),
+        ({"withdrawn_at": AT}, "induction_withdrawn_with_reason"),
+        ({"withdrawn_at": AT, "reason": "Spilt."}, "induction_withdrawn_with_reason"),
+        ({"renewed_at": AT, "reason": "Spilt."}, "induction_withdrawn_with_reason"),
+    ],
+    ids=str,
+)
+def test_induction(ada: Member, ben: Member, changes: dict[str, Any], name: str) -> None:
+    topic = InductionTopic.objects.create(code="reels", name="Reels", about="x")
+    given = {"member": ada, "topic": topic, "given_by": ben, "given_at": AT, "entered_at": AT}
+    Induction.objects.create(**given)
+
+    assert refused_by(Induction(**given | changes)) == name
+
+
+def test_induction_withdrawn_by_somebody_says_why(ada: Member, ben: Member) -> None:
+    topic = InductionTopic.objects.create(code="reels", name="Reels", about="x")
+    given = {"member": ada, "topic": topic, "given_by": ben, "given_at": AT, "entered_at": AT}
+
+    row = Induction(**given, withdrawn_at=AT, withdrawn_by=ben)
+
+    assert refused_by(row) == "induction_withdrawn_with_reason"
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"every_days": 0}, "housecheck_every_positive"),
+        ({"gates": "doors"}, "housecheck_gates_known"),
+    ],
+)
+@pytest.mark.django_db
+def test_house_check(changes: dict[str, Any], name: str) -> None:
+    assert refused_by(
+        HouseCheck(**{"code": "eyewash", "name": "x", "every_days": 7} | changes)
+    ) == (name)
+
+
+def test_check_mark(ada: Member) -> None:
+    check = HouseCheck.objects.create(code="eyewash", name="Eyewash", every_days=7)
+
+    row = CheckMark(house_check=check, at=AT, by=ada, is_good=False)
+
+    assert refused_by(row) == "checkmark_bad_says_what"

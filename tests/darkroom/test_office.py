@@ -5,9 +5,18 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import reverse
 
-from darkroom.models import AccessLink, Equipment, Format, HouseRules, Member, Receipt
+from darkroom.models import (
+    AccessLink,
+    Equipment,
+    Format,
+    HouseCheck,
+    HouseRules,
+    InductionTopic,
+    Member,
+    Receipt,
+)
 
-WRITABLE = {Equipment, Format}
+WRITABLE = {Equipment, Format, HouseCheck, InductionTopic}
 
 
 def test_administrator_adds_equipment_with_what_it_takes(adm_client: Client, db: None) -> None:
@@ -91,3 +100,19 @@ def test_office_has_no_sign_in_of_its_own(db: None, client: Client) -> None:
     answer = client.get(reverse("admin:login"))
 
     assert answer["Location"] == f"{reverse('darkroom:sign-in')}?next=%2Foffice%2F"
+
+
+def test_topics_of_every_house_stand_there_and_name_who_gives_them(
+    adm_client: Client, ada: Member, aud: Member
+) -> None:
+    adm_client.get(reverse("admin:darkroom_inductiontopic_changelist"))
+    topic = InductionTopic.objects.get(allows="mix")
+    url = reverse("admin:darkroom_inductiontopic_change", args=[topic.pk])
+    figures = {"code": "may-mix", "name": "May mix", "about": "How we mix."}
+
+    refused = adm_client.post(url, figures | {"givers": [aud.pk]})
+    answer = adm_client.post(url, figures | {"givers": [ada.pk], "allows": "pour_out"})
+
+    topic.refresh_from_db()
+    assert (refused.status_code, answer.status_code) == (200, 302)
+    assert (topic.allows, topic.named_givers()) == ("mix", [ada])

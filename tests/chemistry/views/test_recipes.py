@@ -144,7 +144,7 @@ def test_recipes_ask_the_database_the_same_for_many(
         reused_way()
     ada_client.get(LIST)
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         ada_client.get(LIST)
 
 
@@ -161,7 +161,7 @@ def test_recipe_asks_the_database_the_same_for_many(
     address = url("recipe", developer) + "?version=2"
     ada_client.get(address)
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         ada_client.get(address)
 
 

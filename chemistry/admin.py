@@ -1,10 +1,14 @@
-"""Nothing of the chemistry is changed here: operations write it, catalogue changes are versions."""
+"""Nothing of the chemistry is changed here: operations write it, catalogue changes are versions.
+
+Only which induction a process asks for is for the house to say.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django.contrib import admin
+from django.http import HttpRequest
 
 from chemistry import models
 from darkroom.office import ReadOnlyAdmin
@@ -16,7 +20,6 @@ SHOWN: dict[Any, tuple[str, ...]] = {
     models.Figure: ("way", "name", "material", "value", "unit", "standing", "source"),
     models.Ingredient: ("version", "part", "order", "name", "amount", "unit", "cas", "standing"),
     models.Hazard: ("version", "form", "signal", "statements", "protection", "standing"),
-    models.Process: ("code", "name", "needs_held_temperature", "is_bookable"),
     models.ProcessStep: ("process", "order", "name", "role", "minutes", "temp_c", "standing"),
     models.ProcessFigure: ("process", "bath", "name", "value", "unit", "standing", "source"),
     models.Film: ("name", "material", "speed", "process"),
@@ -36,3 +39,20 @@ for model, columns in SHOWN.items():
     related = [name for name in columns if model._meta.get_field(name).is_relation]
     options = {"list_display": columns, "list_select_related": related}
     admin.site.register(model, type(f"{model.__name__}Admin", (ReadOnlyAdmin,), options))
+
+
+@admin.register(models.Process)
+class ProcessAdmin(ReadOnlyAdmin):
+    list_display = ("code", "name", "needs_held_temperature", "is_bookable", "topic")
+    list_select_related = ("topic",)
+    readonly_fields = (
+        "code",
+        "name",
+        "needs_held_temperature",
+        "is_bookable",
+        "source",
+        "standing",
+    )
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return admin.ModelAdmin.has_change_permission(self, request, obj)

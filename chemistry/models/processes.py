@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from chemistry.models.recipes import Reaction, Recipe, Role, Standing
-from darkroom.models import Agitation, Material
+from darkroom.models import Agitation, InductionTopic, Material
 
 
 class Process(models.Model):
@@ -16,6 +16,15 @@ class Process(models.Model):
     is_bookable = models.BooleanField(
         default=True, help_text="Whether this house keeps the baths for it."
     )
+    topic = models.ForeignKey(
+        InductionTopic,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="processes",
+        verbose_name="induction",
+        help_text="What a member must have been shown before they book it.",
+    )
     source = models.CharField(max_length=300)
     standing = models.CharField(max_length=20, choices=Standing.choices)
 
@@ -25,6 +34,11 @@ class Process(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def is_colour_or_toner(self) -> bool:
+        """Whether the house's rules for colour and toner work hold for it."""
+        return self.needs_held_temperature
 
 
 class ProcessStep(models.Model):

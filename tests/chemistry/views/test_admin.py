@@ -6,7 +6,8 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import reverse
 
-from tests.factories.chemistry import mixed_batch
+from tests.factories.chemistry import ProcessFactory, mixed_batch
+from tests.factories.inductions import TopicFactory
 
 MODELS = sorted(model._meta.model_name for model in apps.get_app_config("chemistry").get_models())
 
@@ -33,3 +34,14 @@ def test_admin_knows_every_model() -> None:
     models = apps.get_app_config("chemistry").get_models()
 
     assert [model for model in models if not admin.site.is_registered(model)] == []
+
+
+def test_of_a_process_only_the_induction_it_asks_for_is_changed(adm_client: Client) -> None:
+    process, topic = ProcessFactory(name="Colour negative"), TopicFactory()
+    change = reverse("admin:chemistry_process_change", args=[process.pk])
+
+    answer = adm_client.post(change, {"topic": topic.pk, "name": "Anything", "is_bookable": ""})
+
+    process.refresh_from_db()
+    assert answer.status_code == 302
+    assert (process.topic, process.name, process.is_bookable) == (topic, "Colour negative", True)

@@ -53,7 +53,7 @@ def live_link(token: str, kind: AccessLink.Kind, *, at: datetime) -> AccessLink:
     Raises: LinkRefused, whatever is wrong with it.
     """
     links = AccessLink.objects.select_related("member").filter(kind=kind)
-    link = links.filter(token_hash=_hashed(token), used_at=None, expires_at__gt=at).first()
+    link = links.filter(token_hash=hashed(token), used_at=None, expires_at__gt=at).first()
     if link is None or (link.member is not None and not link.member.is_active):
         raise LinkRefused("This link has been used, has expired or was replaced by a newer one.")
     return link
@@ -137,14 +137,32 @@ def change_person(
 
 
 @operation
-def change_house_rules(changes: dict[str, Any], *, by: Member, at: datetime) -> HouseRules:
-    """The house's rules with ``changes``, a value for each field that the form shows."""
+def change_house_rules(
+    changes: dict[str, Any], *, week: Week | None = None, by: Member, at: datetime
+) -> HouseRules:
+    """The house's rules with ``changes``, a value for each field that the form shows.
+
+    ``week`` replaces the opening hours of all weekdays; one that it leaves out is closed.
+    """
     rules = _lock_house()
     for name, value in changes.items():
         setattr(rules, name, value)
     rules.full_clean()
     rules.save(update_fields=list(changes))
+    if week is not None:
+        _open_in(week)
     return rules
+
+
+def _open_in(week: Week) -> None:
+    hours = [OpeningHours(weekday=day, opens_at=a, closes_at=b) for day, (a, b) in week.items()]
+    OpeningHours.objects.exclude(weekday__in=week).delete()
+    OpeningHours.objects.bulk_create(
+        hours,
+        update_conflicts=True,
+        unique_fields=["weekday"],
+        update_fields=["opens_at", "closes_at"],
+    )
 
 
 def _lock_house() -> HouseRules:
@@ -183,7 +201,7 @@ def _issue(kind: AccessLink.Kind, member: Member | None, *, at: datetime) -> Iss
     AccessLink.objects.create(
         kind=kind,
         member=member,
-        token_hash=_hashed(token),
+        token_hash=hashed(token),
         created_at=at,
         expires_at=at + LINK_LASTS,
     )
@@ -195,6 +213,6 @@ def _use(link: AccessLink, *, at: datetime) -> None:
     link.save(update_fields=["used_at"])
 
 
-def _hashed(token: str) -> str:
-    # A token of 256 random bits needs no slow hash.
+def hashed(token: str) -> str:
+    """What is stored of a secret address; 256 random bits need no slow hash."""
     return hashlib.sha256(token.encode()).hexdigest()

@@ -42,6 +42,7 @@ PLACES = (
     Place("Equipment", "equipment", "sessions:equipment", 2),
     Place("Recipes", "recipes", "chemistry:recipes", 3),
     Place("Bench sums", "sums", "chemistry:bench", 3),
+    Place("Calendars", "calendar", "sessions:calendars", 3, EVERYONE - {"auditor"}),
     Place("Audit", "audit", "chemistry:audit", 3, AUDITORS),
     Place("Notices", "notices", "sessions:notices", 3),
     Place("People", "people", "darkroom:people", 3, frozenset({"administrator"})),

@@ -1,7 +1,7 @@
 from django.urls import path
 
 from chemistry import codes  # noqa: F401 (knows the converter of codes)
-from sessions.views import equipment, notices, plan, runs, shelf, today, visit, visits
+from sessions.views import calendars, equipment, notices, plan, runs, shelf, today, visit, visits
 
 app_name = "sessions"
 urlpatterns = [
@@ -11,6 +11,10 @@ urlpatterns = [
     path("sessions/", visits.visits, name="visits"),
     path("sessions/<uuid:code>/move/", visits.move, name="visit-move"),
     path("sessions/<uuid:code>/cancel/", visits.cancel, name="visit-cancel"),
+    path("calendars/", calendars.calendars, name="calendars"),
+    path("calendars/make/", calendars.calendar_make, name="calendar-make"),
+    path("calendars/<int:pk>/end/", calendars.calendar_end, name="calendar-end"),
+    path("calendars/<str:token>.ics", calendars.calendar_feed, name="calendar-feed"),
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/<path:code>/", equipment.equipment_item, name="equipment-item"),
     path("sessions/<uuid:code>/", visit.visit, name="visit"),

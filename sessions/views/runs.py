@@ -29,6 +29,7 @@ from sessions.forms.void import VoidForm
 from sessions.models import Run, Session
 from sessions.recording import RunDraft, record_run
 from sessions.runcard import LoadCard, RunCard
+from sessions.views.again import run_again_url
 from sessions.views.visit import sessions_for
 from sessions.voiding import may_void, void_run
 
@@ -80,6 +81,7 @@ def run(request: MemberRequest, code: UUID) -> HttpResponse:
         "run": found,
         "effects": effects([found], at=now, rules=request.house)[found.pk],
         "may_void": found.voided_at is None and may_void(found, by=request.user, at=now),
+        "again_url": run_again_url(found),
     }
     return page(request, "sessions/run.html", context)
 

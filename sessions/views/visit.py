@@ -20,6 +20,7 @@ from sessions import runcard
 from sessions.effects import effects, told
 from sessions.leaving import end_session
 from sessions.models import Run, Session
+from sessions.views.again import session_again_url
 
 
 def sessions_for(member: Member) -> QuerySet[Session]:
@@ -63,6 +64,7 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
         "may_fetch": may_change and found.ends_at > now,
         "fetch_key": uuid4(),
         "is_over": found.ends_at <= now,
+        "again_url": session_again_url(found),
     }
     return page(request, "sessions/visit.html", context)
 

@@ -137,32 +137,14 @@ def change_person(
 
 
 @operation
-def change_house_rules(
-    changes: dict[str, Any], *, week: Week | None = None, by: Member, at: datetime
-) -> HouseRules:
-    """The house's rules with ``changes``, a value for each field that the form shows.
-
-    ``week`` replaces the opening hours of all weekdays; one that it leaves out is closed.
-    """
+def change_house_rules(changes: dict[str, Any], *, by: Member, at: datetime) -> HouseRules:
+    """The house's rules with ``changes``, a value for each field that the form shows."""
     rules = _lock_house()
     for name, value in changes.items():
         setattr(rules, name, value)
     rules.full_clean()
     rules.save(update_fields=list(changes))
-    if week is not None:
-        _open_in(week)
     return rules
-
-
-def _open_in(week: Week) -> None:
-    hours = [OpeningHours(weekday=day, opens_at=a, closes_at=b) for day, (a, b) in week.items()]
-    OpeningHours.objects.exclude(weekday__in=week).delete()
-    OpeningHours.objects.bulk_create(
-        hours,
-        update_conflicts=True,
-        unique_fields=["weekday"],
-        update_fields=["opens_at", "closes_at"],
-    )
 
 
 def _lock_house() -> HouseRules:

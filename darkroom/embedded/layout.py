@@ -48,9 +48,10 @@ class Layout:
     def is_up(self) -> bool:
         """Ready and answering. A socket that accepts is not enough: recovery may still run."""
         postmaster = read_postmaster(self.folder)
-        return postmaster is not None and postmaster.is_ready and self._accepts()
+        return postmaster is not None and postmaster.is_ready and self.accepts()
 
-    def _accepts(self) -> bool:
+    def accepts(self) -> bool:
+        """Whether some server listens, be it one whose process is out of sight."""
         with socket.socket(socket.AF_UNIX) as probe:
             try:
                 probe.connect(str(self.socket_dir / SOCKET_NAME))

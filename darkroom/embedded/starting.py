@@ -31,7 +31,9 @@ def start(layout: Layout, account: Account) -> None:
     until = time.monotonic() + START_LIMIT_S
     while not layout.is_up():
         postmaster = read_postmaster(layout.folder)
-        if postmaster is None or not is_alive(postmaster.pid, layout.folder):
+        is_gone = postmaster is None or not is_alive(postmaster.pid, layout.folder)
+        # Two servers on one cluster would ruin it: whatever still listens is waited for.
+        if is_gone and not layout.accepts():
             _remove_stale_locks(layout)
             _start_once(layout, account, programs)
         if time.monotonic() > until:

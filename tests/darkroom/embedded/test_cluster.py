@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -13,9 +14,10 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from darkroom.embedded import cluster
+from darkroom.embedded import cluster, starting
 from darkroom.embedded.account import server_account
 from darkroom.embedded.binaries import usable_bin
+from darkroom.embedded.errors import EmbeddedServerError
 from darkroom.embedded.layout import DATABASE, PORT, SOCKET_NAME, USER, Layout
 from darkroom.embedded.postmaster import is_alive, read_postmaster
 from darkroom.embedded.starting import UNSAFE_BUT_FAST
@@ -25,8 +27,9 @@ from tests.folders import data_folder, manage
 ENSURE = """
 import sys; sys.path.insert(0, sys.argv[1])
 from pathlib import Path
-from darkroom.embedded import cluster
+from darkroom.embedded import cluster, starting
 from darkroom.embedded.binaries import usable_bin
+from darkroom.embedded.errors import EmbeddedServerError
 from darkroom.embedded.layout import Layout
 cluster.ensure(Layout(Path(sys.argv[2]), fsync=False))
 """
@@ -123,11 +126,27 @@ def test_zombie_of_a_killed_server_is_not_the_server(stopped: Layout) -> None:
         wait_until(stopped.is_up)
         server.send_signal(signal.SIGKILL)
         wait_until(lambda: "\nState:\tZ" in Path(f"/proc/{server.pid}/status").read_text())
+        wait_until(lambda: not stopped.accepts())
 
         cluster.ensure(stopped)
 
         assert pid_of(stopped) != server.pid
         assert ask(stopped, "SELECT 1") == 1
+
+
+def test_server_out_of_sight_that_listens_is_never_doubled(
+    stopped: Layout, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    leave_lock(stopped, 2**22 + 1, "recovering")
+    monkeypatch.setattr(starting, "START_LIMIT_S", 0.5)
+    with socket.socket(socket.AF_UNIX) as listener:
+        listener.bind(str(stopped.socket_dir / SOCKET_NAME))
+        listener.listen()
+
+        with pytest.raises(EmbeddedServerError, match="does not start"):
+            cluster.ensure(stopped)
+
+    assert (stopped.folder / "postmaster.pid").read_text().startswith(f"{2**22 + 1}\n")
 
 
 def test_killed_server_comes_back_with_what_was_committed() -> None:

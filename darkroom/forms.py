@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import time
 from decimal import Decimal
 from typing import Any
 
@@ -9,7 +11,7 @@ from django import forms
 from django.http import HttpRequest, QueryDict
 
 from darkroom.errors import DomainError
-from darkroom.models import HouseRules, Role
+from darkroom.models import HouseRules, OpeningHours, Role, Weekday
 from darkroom.models.house import validate_zone
 
 
@@ -85,8 +87,6 @@ class HouseRulesForm(forms.Form):
     zone = forms.CharField(
         label="Time zone", max_length=40, validators=[validate_zone], help_text="As Europe/Lisbon."
     )
-    opens_at = forms.TimeField(widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}))
-    closes_at = forms.TimeField(widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}))
     booking_days_ahead = forms.IntegerField(min_value=1, max_value=365)
     loading_min = forms.IntegerField(label="Loading a vessel", min_value=0, max_value=240)
     cleaning_min = forms.IntegerField(label="Clearing away", min_value=0, max_value=240)
@@ -102,6 +102,7 @@ class HouseRulesForm(forms.Form):
         label="Carry-out", min_value=0, max_value=200, max_digits=5, decimal_places=1
     )
     fill_limit_pct = forms.IntegerField(label="Full at", min_value=50, max_value=100)
+    no_colour_alone = forms.BooleanField(label="No colour or toner work alone", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -109,9 +110,50 @@ class HouseRulesForm(forms.Form):
         for name, field in self.fields.items():
             field.help_text = field.help_text or help_texts[name]
 
+
+class WeekForm(forms.Form):
+    """Two times for each weekday, or none where the house is closed."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for day in Weekday:
+            self.fields[f"opens_{day.value}"] = _clock_field(f"{day.label} from")
+            self.fields[f"closes_{day.value}"] = _clock_field(f"{day.label} until")
+
+    @staticmethod
+    def initial_of(rows: Iterable[OpeningHours]) -> dict[str, time]:
+        found: dict[str, time] = {}
+        for row in rows:
+            found[f"opens_{row.weekday}"] = row.opens_at
+            found[f"closes_{row.weekday}"] = row.closes_at
+        return found
+
+    @property
+    def days(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
+        return [(self[f"opens_{day.value}"], self[f"closes_{day.value}"]) for day in Weekday]
+
     def clean(self) -> dict[str, Any]:
-        rules = super().clean() or {}
-        opens_at, closes_at = rules.get("opens_at"), rules.get("closes_at")
-        if opens_at and closes_at and opens_at >= closes_at:
-            self.add_error("closes_at", "The house must close after it opens, on the same day.")
-        return rules
+        given = super().clean() or {}
+        week: dict[int, tuple[time, time]] = {}
+        for day in Weekday:
+            opens, closes = given.get(f"opens_{day.value}"), given.get(f"closes_{day.value}")
+            if opens and closes and opens < closes:
+                week[day.value] = opens, closes
+            else:
+                self._refuse_day(day, opens, closes)
+        return {"week": week}
+
+    def _refuse_day(self, day: Weekday, opens: time | None, closes: time | None) -> None:
+        names = f"opens_{day.value}", f"closes_{day.value}"
+        if self.errors.keys() & set(names) or not (opens or closes):
+            return
+        if opens and closes:
+            self.add_error(names[1], "The house must close after it opens, on the same day.")
+        else:
+            missing = names[1] if opens else names[0]
+            self.add_error(missing, f"Give both times, or neither: then {day.label} is closed.")
+
+
+def _clock_field(label: str) -> forms.TimeField:
+    widget = forms.TimeInput(format="%H:%M", attrs={"type": "time"})
+    return forms.TimeField(label=label, required=False, widget=widget)

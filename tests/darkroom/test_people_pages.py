@@ -103,6 +103,7 @@ def rules(**changes: str) -> dict[str, str]:
         "expiry_warning_days": "5",
         "carry_out_ml_per_au": "15",
         "fill_limit_pct": "85",
+        "no_colour_alone": "on",
     } | changes
 
 
@@ -114,6 +115,7 @@ def test_administrator_changes_the_house_rules(adm_client: Client) -> None:
     house = HouseRules.current()
     assert answer.status_code == 302
     assert (house.name, house.zone, house.drying_min) == ("Lower Mill", "Europe/Lisbon", 90)
+    assert house.no_colour_alone
 
 
 @pytest.mark.parametrize(

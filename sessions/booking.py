@@ -13,7 +13,7 @@ from darkroom.operations import claim_receipt, operation
 from sessions import pieces, supplies
 from sessions.hours import check_start
 from sessions.models import Session, SessionLine
-from sessions.planning.plan import Plan
+from sessions.planning.plan import Plan, PlannedLine
 from sessions.promising import Asked, choose_bottles, insert_allotments
 from sessions.starts import later_starts
 
@@ -40,8 +40,8 @@ def book_session(
     rules = HouseRules.current()
     _check(plan, by)
     check_start(plan.timeline, starts_at, rules=rules, at=at)
-    wanted = pieces.lock_candidates(plan.timeline.needs, plan.vessel_id)
-    _check_vessel(plan)
+    wanted = pieces.lock_candidates(plan.timeline.needs)
+    _check_vessels(plan)
     shelf = supplies.locked_for(plan.baths, by, _wishes(plan))
     kept = pieces.choose(wanted, starts_at)
     local = starts_at.astimezone(rules.tz)
@@ -72,16 +72,21 @@ def _check(plan: Plan, by: Member) -> None:
         raise NotBookable(f"This house keeps no baths for {process.name}.", field="film")
 
 
-def _check_vessel(plan: Plan) -> None:
-    """The plan was made before the vessel was locked."""
-    vessel = Equipment.objects.get(pk=plan.vessel_id)
-    fit = VesselFit.objects.filter(equipment=vessel, format=plan.format_id).first()
-    if not vessel.is_in_service:
-        raise NotBookable(f"{vessel} is out of service. Choose another vessel.", field="option")
-    if fit is None or plan.sheets_per_load > fit.positions:
-        raise NotBookable(
-            f"{vessel} does not take {plan.sheets_per_load} of these at once.", field="option"
-        )
+def _check_vessels(plan: Plan) -> None:
+    """The plan was made before the vessels were locked."""
+    vessels = Equipment.objects.in_bulk(plan.vessel_ids)
+    fits = {
+        (fit.equipment_id, fit.format_id): fit
+        for fit in VesselFit.objects.filter(equipment__in=plan.vessel_ids)
+    }
+    for line in plan.lines:
+        vessel, fit = vessels[line.vessel_id], fits.get((line.vessel_id, line.format_id))
+        if not vessel.is_in_service:
+            raise NotBookable(f"{vessel} is out of service. Choose another vessel.", field="option")
+        if fit is None or line.sheets_per_load > fit.positions:
+            raise NotBookable(
+                f"{vessel} does not take {line.sheets_per_load} of these at once.", field="option"
+            )
 
 
 def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Session:
@@ -89,8 +94,8 @@ def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Sessio
         member=by,
         process_id=plan.process_id,
         vessel_id=plan.vessel_id,
-        agitation=plan.agitation,
-        sheets_per_load=plan.sheets_per_load,
+        agitation=plan.lines[0].agitation,
+        sheets_per_load=plan.lines[0].sheets_per_load,
         load_ml=plan.load_ml,
         starts_at=starts_at,
         ends_at=starts_at + timedelta(seconds=plan.timeline.attended_s),
@@ -99,16 +104,25 @@ def _insert(plan: Plan, starts_at: datetime, by: Member, at: datetime) -> Sessio
     # Its constraints are the database's to judge, and what it points to has just been locked.
     visit.full_clean(validate_unique=False, validate_constraints=False)
     visit.save(force_insert=True)
-    line = SessionLine(
-        session=visit,
-        film_id=plan.film_id,
-        index=plan.index,
-        format_id=plan.format_id,
-        sheets=plan.sheets,
-        time_row_id=plan.time_row_id,
-        own_minutes=plan.own_minutes,
-        temp_c=plan.temp_c,
-    )
-    line.full_clean(validate_constraints=False)
-    line.save(force_insert=True)
+    lines = [_line(visit, planned) for planned in plan.lines]
+    for line in lines:
+        line.full_clean(validate_constraints=False)
+    SessionLine.objects.bulk_create(lines)
     return visit
+
+
+def _line(visit: Session, planned: PlannedLine) -> SessionLine:
+    return SessionLine(
+        session=visit,
+        film_id=planned.film_id,
+        index=planned.index,
+        format_id=planned.format_id,
+        sheets=planned.sheets,
+        vessel_id=planned.vessel_id,
+        agitation=planned.agitation,
+        sheets_per_load=planned.sheets_per_load,
+        load_ml=planned.load_ml,
+        time_row_id=planned.time_row_id,
+        own_minutes=planned.own_minutes,
+        temp_c=planned.temp_c,
+    )

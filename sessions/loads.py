@@ -5,17 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from darkroom.models import Equipment
 from sessions.models import Session, SessionLine
-from sessions.planning.splitting import split_sheets
+from sessions.planning.splitting import in_turn, split_sheets
 
 
 @dataclass(frozen=True)
 class Load:
-    """The sheets that share the vessel once. Sheets that need different times never do."""
+    """The sheets that share a vessel once. Sheets that need different times never do."""
 
     number: int
     line: SessionLine
     sheets: int
+    vessel: Equipment
+    agitation: str
+    load_ml: int
 
     @property
     def area_mm2(self) -> Decimal:
@@ -23,10 +27,13 @@ class Load:
 
 
 def planned_loads(visit: Session) -> list[Load]:
-    """All loads of the session in the order they are run, line by line."""
+    """All loads of the session in the order they are run."""
     pairs = [
-        (line, sheets)
+        (line.vessel_id or visit.vessel_id, (line, sheets))
         for line in visit.lines.all()
-        for sheets in split_sheets(line.sheets, visit.sheets_per_load)
+        for sheets in split_sheets(line.sheets, line.sheets_per_load or visit.sheets_per_load)
     ]
-    return [Load(number, line, sheets) for number, (line, sheets) in enumerate(pairs, start=1)]
+    return [
+        Load(number, line, sheets, *line.seat_in(visit), line.load_ml or visit.load_ml)
+        for number, (_, (line, sheets)) in enumerate(in_turn(pairs), start=1)
+    ]

@@ -11,14 +11,16 @@ from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from chemistry.figures import missing_figures, value
+from chemistry.figures import bath_figures, missing_figures, value
 from chemistry.models import FigureName, Recipe, Role, TimeRow, Way, WayOfUse
 from chemistry.science.area import AU_MM2
+from chemistry.science.wear import BathFigures
 from darkroom.models import Equipment, HouseRules
-from sessions.asking import Ask
+from sessions.asking import Ask, AskLine
 from sessions.planning.options import BathRule
+from sessions.planning.plan import hardest
 from sessions.planning.promises import Promise
-from sessions.supplies import NEW, Supply, on_shelf
+from sessions.supplies import NEW, Supply, best, on_shelf
 
 ESSENTIAL = {
     Way.TO_DRAW: FigureName.MIN_STOCK,
@@ -78,14 +80,18 @@ class Means:
 
     @cached_property
     def time_rows(self) -> list[TimeRow]:
-        rows = TimeRow.objects.filter(film=self.ask.film, index=self.ask.index)
+        """Printed times of any of the films at any of the indices."""
+        lines = self.ask.lines
+        rows = TimeRow.objects.filter(
+            film__in={line.film.pk for line in lines}, index__in={line.index for line in lines}
+        )
         return list(rows.select_related("developer").prefetch_related("points").order_by("pk"))
 
     @cached_property
     def developers(self) -> list[Developer]:
         """The best to begin with first: with a bottle and a printed time, then the others."""
         found = [
-            Developer(way, self._has_bottle(way), bool(self.rows_for(way)))
+            Developer(way, self._has_bottle(way), self._has_times(way))
             for way in self.ways
             if way.version.recipe.role == Role.DEVELOPER
         ]
@@ -117,22 +123,33 @@ class Means:
         key = (way.version.recipe_id, way.way, way.draw_n)
         return [s for s in self.supplies if _key_of(s.batch.way) == key]
 
-    def rows_for(self, way: WayOfUse) -> list[TimeRow]:
+    def rows_for(self, way: WayOfUse, line: AskLine) -> list[TimeRow]:
         n = dilution_n(way)
-        recipe = way.version.recipe_id
-        return [r for r in self.time_rows if r.developer_id == recipe and r.dilution_n == n]
+        wanted = (way.version.recipe_id, n, line.film.pk, line.index)
+        return [
+            row
+            for row in self.time_rows
+            if (row.developer_id, row.dilution_n, row.film_id, row.index) == wanted
+        ]
 
-    def bath_rule(self, name: str, way: WayOfUse) -> BathRule:
+    def bath_rule(self, name: str, way: WayOfUse, material: str) -> BathRule:
         """What the recipe asks of a load of this material."""
-        per_pass = value(way, FigureName.PER_PASS, self.ask.film.material)
+        per_pass = value(way, FigureName.PER_PASS, material)
         return BathRule(
             name=name,
-            stock_ml_per_au=value(way, FigureName.MIN_STOCK, self.ask.film.material),
+            stock_ml_per_au=value(way, FigureName.MIN_STOCK, material),
             dilution_n=way.draw_n,
             per_pass_mm2_per_l=None if per_pass is None else per_pass * AU_MM2,
         )
 
-    def trial(self) -> Promise:
+    def best_for(self, way: WayOfUse) -> Supply | None:
+        """The bottle that would be taken for all of it, if one serves."""
+        found = self.fitting(way)
+        if not found:
+            return None
+        return best(found, self.trial(bath_figures(found[0].batch.way)))
+
+    def trial(self, figures: BathFigures) -> Promise:
         """All the area asked for, at once and with hardly any volume."""
         return Promise(
             key=NEW,
@@ -140,17 +157,19 @@ class Means:
             member=self.ask.member.pk,
             starts_at=self.at,
             ends_at=self.at,
-            material=self.ask.film.material,
+            material=hardest(sorted(self.ask.materials), figures),
             area_mm2=self.ask.area_mm2,
             borrowed_ul=TRIAL_UL,
         )
 
     def _has_bottle(self, way: WayOfUse) -> bool:
-        return any(supply.serves(self.trial()) for supply in self.fitting(way))
+        return any(supply.serves(self.trial(supply.bottle.figures)) for supply in self.fitting(way))
+
+    def _has_times(self, way: WayOfUse) -> bool:
+        return all(self.rows_for(way, line) for line in self.ask.lines)
 
     def _rank(self, way: WayOfUse) -> tuple[bool, bool, bool, str]:
-        fitting = self.fitting(way)
-        serves = any(supply.serves(self.trial()) for supply in fitting)
+        serves, fitting = self._has_bottle(way), self.fitting(way)
         return not serves, not fitting, lacks_essential(way), developer_key(way)
 
 

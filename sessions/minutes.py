@@ -8,12 +8,11 @@ from decimal import Decimal
 from chemistry.models import Role, TimeRow, WayOfUse
 from chemistry.science.errors import OutOfRange
 from darkroom.models import VesselAgitation
+from sessions.asking import AskLine
 from sessions.errors import Unsuitable
 from sessions.means import Means
 from sessions.planning.developing import DevelopingTime, own_time, time_from_row
-from sessions.planning.options import Loading
 from sessions.runcard import reuse_rule
-from sessions.supplies import best
 from sessions.timing import printed_row
 
 DEFAULT_C = Decimal(20)
@@ -47,27 +46,29 @@ class Developing:
 
 def developing_of(
     means: Means,
+    line: AskLine,
     agitation: VesselAgitation,
-    loads: Loading,
-    ways: dict[int, WayOfUse],
+    way: WayOfUse,
+    *,
+    before_first_mm2: Decimal,
+    before_last_mm2: Decimal,
 ) -> Developing:
-    """The minutes in this vessel, agitated like this.
+    """The minutes of a line in a vessel agitated like this, with ``way`` as its developer.
 
+    The areas are what the session itself has developed before.
     Raises: Unsuitable where no printed time holds and the member gave none.
     """
     step = next(step for step in means.steps if step.role == Role.DEVELOPER)
     temp_c = means.ask.temp_c or step.temp_c or DEFAULT_C
-    own = means.ask.own_minutes or step.minutes
+    own = line.own_minutes or step.minutes
     if own is not None:
         time = own_time(own, temp_c)
         return Developing(time, time, None, temp_c)
-    row = _row(means, ways[step.pk], agitation)
+    row = _row(means, line, way, agitation)
     try:
-        first = time_from_row(
-            printed_row(row), temp_c, reuse=_reuse(means, ways[step.pk], loads, 0)
-        )
-        last = time_from_row(
-            printed_row(row), temp_c, reuse=_reuse(means, ways[step.pk], loads, loads.loads - 1)
+        first, last = (
+            time_from_row(printed_row(row), temp_c, reuse=_reuse(means, way, area))
+            for area in (before_first_mm2, before_last_mm2)
         )
     except OutOfRange as refusal:
         raise Unsuitable(
@@ -78,14 +79,13 @@ def developing_of(
     return Developing(first, last, row, temp_c)
 
 
-def _row(means: Means, way: WayOfUse, agitation: VesselAgitation) -> TimeRow:
-    rows = means.rows_for(way)
+def _row(means: Means, line: AskLine, way: WayOfUse, agitation: VesselAgitation) -> TimeRow:
+    rows = means.rows_for(way, line)
     for row in rows:
         if row.agitation == agitation.agitation:
             return row
     printed = sorted({row.get_agitation_display().lower() for row in rows})
-    ask = means.ask
-    what = f"{ask.film} at {ask.index} in {way.version.recipe}"
+    what = f"{line.film} at {line.index} in {way.version.recipe}"
     if printed:
         said = (
             f"Printed times for {what} are for {' and '.join(printed)}, not for this vessel's way."
@@ -95,16 +95,15 @@ def _row(means: Means, way: WayOfUse, agitation: VesselAgitation) -> TimeRow:
     raise Unsuitable("no_time", f"{said} Give your own time, or choose another developer.")
 
 
-def _reuse(means: Means, way: WayOfUse, loads: Loading, loads_before: int) -> float:
+def _reuse(means: Means, way: WayOfUse, before_mm2: Decimal) -> float:
     """What a bottle that serves would ask for; none on the shelf: a fresh one."""
     rule = reuse_rule(way)
-    supply = best(means.fitting(way), means.trial()) if rule else None
+    supply = means.best_for(way) if rule else None
     if rule is None or supply is None:
         return 1.0
     promised = sum(promise.area_mm2 for promise in supply.promised)
-    own = loads_before * loads.sheets_per_load * means.ask.format.area_mm2
     return rule.factor(
-        area_before_mm2=supply.bottle.state.area_mm2 + promised + own,
+        area_before_mm2=supply.bottle.state.area_mm2 + promised + before_mm2,
         volume_ul=supply.bottle.state.volume_ul,
     )
 

@@ -44,7 +44,7 @@ def move_session(
     rules, plan = HouseRules.current(), plan_of(visit)
     check_start(plan.timeline, starts_at, rules=rules, at=at)
     held = set(visit.holds.live().values_list("equipment", flat=True))
-    wanted = pieces.lock_candidates(plan.timeline.needs, plan.vessel_id, held)
+    wanted = pieces.lock_candidates(plan.timeline.needs, held)
     promised = [bath.batch_id for bath in plan.baths if bath.batch_id is not None]
     shelf = supplies.locked_for(plan.baths, visit.member, promised)
     kept = pieces.choose(wanted, starts_at, ignoring=visit.pk)

@@ -26,9 +26,8 @@ from sessions.errors import Unsuitable
 from sessions.means import Developer, Means
 from sessions.minutes import Developing
 from sessions.models import Session
-from sessions.planner import make_plan
+from sessions.planner import Part, make_plan
 from sessions.planning.plan import Plan
-from sessions.planning.splitting import split_sheets
 from sessions.pouring import BathChoice, bath_choices
 from sessions.standing_plan import timeline_of
 from sessions.starts import FreeTime, Wanted
@@ -48,7 +47,7 @@ class Option:
     vessel: Equipment
     agitation: VesselAgitation
     plan: Plan
-    developing: Developing
+    parts: Sequence[Part]
     starts: Sequence[datetime]
     baths: Sequence[BathChoice]
     missing: str = ""
@@ -58,15 +57,18 @@ class Option:
         return f"{self.vessel.code}:{self.agitation.agitation}"
 
     @property
+    def developing(self) -> Developing:
+        """The developer's minutes of the first line."""
+        return self.parts[0].developing
+
+    @property
     def sentence(self) -> str:
         """What a press of the button would book, but for the time."""
         plan = self.plan
-        sheets = "1 sheet" if plan.sheets == 1 else f"{plan.sheets} sheets"
+        what = "; ".join(f"{_sheets(line.sheets)} of {line}" for line in self.ask.lines)
         loads = "one load" if plan.loads == 1 else f"{plan.loads} loads"
-        return (
-            f"{sheets} of {self.ask.format}, {self.ask.film}, in {self.vessel}: "
-            f"{loads} of {plan.load_ml} mL."
-        )
+        volumes = sorted({part.loading.load_ml for part in self.parts})
+        return f"{what}, in {self.vessel}: {loads} of {' and '.join(map(str, volumes))} mL."
 
     @property
     def over(self) -> str:
@@ -74,9 +76,8 @@ class Option:
 
     @property
     def split(self) -> str:
-        """Sheets load by load."""
-        parts = split_sheets(self.plan.sheets, self.plan.sheets_per_load)
-        return " + ".join(map(str, parts))
+        """Sheets load by load; lines never share one."""
+        return "; ".join(" + ".join(map(str, line.split)) for line in self.plan.lines)
 
     @property
     def failing(self) -> list[str]:
@@ -151,7 +152,7 @@ def plan_for(
 def free_starts(plan: Plan, *, at: datetime, first: date | None = None) -> list[datetime]:
     """When the plan can start in the fortnight from ``first`` on, in UTC and in order."""
     rules = HouseRules.current()
-    wanted = pieces.candidates(plan.timeline.needs, plan.vessel_id, Equipment.objects.all())
+    wanted = pieces.candidates(plan.timeline.needs, Equipment.objects.all())
     ids = {pk for _, pks in wanted for pk in pks}
     first = first or at.astimezone(rules.tz).date()
     return FreeTime(ids, first=first, rules=rules, at=at).starts(plan.timeline, wanted)
@@ -160,14 +161,14 @@ def free_starts(plan: Plan, *, at: datetime, first: date | None = None) -> list[
 def starts_of(visit: Session, *, at: datetime) -> list[datetime]:
     """When a session that stands could start instead, its own holds left out of account."""
     rules, line = HouseRules.current(), timeline_of(visit)
-    wanted = pieces.candidates(line.needs, visit.vessel_id, Equipment.objects.all())
+    wanted = pieces.candidates(line.needs, Equipment.objects.all())
     ids = {pk for _, pks in wanted for pk in pks}
     first = at.astimezone(rules.tz).date()
     free = FreeTime(ids, first=first, rules=rules, at=at, ignoring=visit.pk)
     return free.starts(line, wanted)
 
 
-Planned = tuple[Equipment, VesselAgitation, Plan, Developing]
+Planned = tuple[Equipment, VesselAgitation, Plan, Sequence[Part]]
 
 
 def _plans(
@@ -206,8 +207,8 @@ def _free_time(means: Means, *, first: date | None, at: datetime) -> FreeTime:
 
 
 def _option(means: Means, planned: Planned, free: FreeTime) -> Option:
-    vessel, agitation, plan, developing = planned
-    wanted = pieces.candidates(plan.timeline.needs, vessel.pk, means.equipment)
+    vessel, agitation, plan, parts = planned
+    wanted = pieces.candidates(plan.timeline.needs, means.equipment)
     starts = free.starts(plan.timeline, wanted)
     nominal = starts[0] if starts else means.at
     return Option(
@@ -215,7 +216,7 @@ def _option(means: Means, planned: Planned, free: FreeTime) -> Option:
         vessel=vessel,
         agitation=agitation,
         plan=plan,
-        developing=developing,
+        parts=parts,
         starts=starts,
         baths=bath_choices(means, plan, nominal),
         missing=_missing(wanted),
@@ -225,6 +226,10 @@ def _option(means: Means, planned: Planned, free: FreeTime) -> Option:
 def _missing(wanted: Wanted) -> str:
     """What the house has none of in service, so that no start can ever be free."""
     return next((EquipmentKind(pieces.KINDS[n.kind]).label for n, ids in wanted if not ids), "")
+
+
+def _sheets(count: int) -> str:
+    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def _soonest(option: Option) -> tuple[bool, float, int, str]:

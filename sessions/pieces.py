@@ -15,9 +15,14 @@ from darkroom.models import Equipment, EquipmentKind
 from sessions.models import Hold, Session
 from sessions.planning import slots
 from sessions.planning.localtime import epoch_s, from_epoch
-from sessions.planning.timeline import BOOTH, PEGS, SINK, VESSEL, Need
+from sessions.planning.timeline import BATH, BOOTH, PEGS, SINK, Need
 
-KINDS = {BOOTH: EquipmentKind.BOOTH, SINK: EquipmentKind.SINK, PEGS: EquipmentKind.PEGS}
+KINDS = {
+    BATH: EquipmentKind.BATH,
+    BOOTH: EquipmentKind.BOOTH,
+    SINK: EquipmentKind.SINK,
+    PEGS: EquipmentKind.PEGS,
+}
 
 FREE_SQL = """
     SELECT piece.id, extract(epoch FROM lower(span))::bigint,
@@ -72,26 +77,26 @@ def free_ranges(
     return free
 
 
-def candidates(
-    needs: Iterable[Need], vessel_id: int, pieces: Iterable[Equipment]
-) -> list[tuple[Need, list[int]]]:
+def candidates(needs: Iterable[Need], pieces: Iterable[Equipment]) -> list[tuple[Need, list[int]]]:
     """Each need with the pieces in service that may serve it, in the order of their ids."""
-    by_kind: dict[str, list[int]] = defaultdict(list)
-    for piece in pieces:
-        if piece.is_in_service:
-            by_kind[VESSEL if piece.pk == vessel_id else piece.kind].append(piece.pk)
-    return [(need, sorted(by_kind[KINDS.get(need.kind, need.kind)])) for need in needs]
+    ready = sorted((piece for piece in pieces if piece.is_in_service), key=lambda p: p.pk)
+    return [(need, [piece.pk for piece in ready if _may_serve(piece, need)]) for need in needs]
+
+
+def _may_serve(piece: Equipment, need: Need) -> bool:
+    return piece.kind == KINDS[need.kind] if need.piece is None else piece.pk == need.piece
 
 
 def lock_candidates(
-    needs: Collection[Need], vessel_id: int, also: Collection[int] = ()
+    needs: Collection[Need], also: Collection[int] = ()
 ) -> list[tuple[Need, list[int]]]:
     """The same, locked until the operation ends; ``also`` are pieces held so far."""
-    kinds = [KINDS[need.kind] for need in needs if need.kind in KINDS]
+    kinds = [KINDS[need.kind] for need in needs if need.piece is None]
+    named = {need.piece for need in needs if need.piece is not None}
     rows = Equipment.objects.filter(kind__in=kinds) | Equipment.objects.filter(
-        pk__in={vessel_id, *also}
+        pk__in={*named, *also}
     )
-    return candidates(needs, vessel_id, rows.order_by("pk").select_for_update(no_key=True))
+    return candidates(needs, rows.order_by("pk").select_for_update(no_key=True))
 
 
 def choose(

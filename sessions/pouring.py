@@ -80,7 +80,7 @@ def _choice(means: Means, plan: Plan, bath: PlannedBath, starts_at: datetime) ->
             is_own = broken[0].key == new.key
             failing.append(failure_sentence(supply.batch.code, broken[0], is_own=is_own))
         else:
-            serving.append(Serving(supply, supply.left_after(new, plan.sheet_mm2)))
+            serving.append(Serving(supply, supply.left_after(new, plan.lines[0].sheet_mm2)))
     return BathChoice(bath, serving, failing, mixing(means, plan, bath, starts_at))
 
 
@@ -88,7 +88,7 @@ def mixing(means: Means, plan: Plan, bath: PlannedBath, starts_at: datetime) -> 
     """The least that serves the whole session: enough to pour, and enough to bear the area."""
     way = next(way for way in means.ways if way.pk == bath.way_id)
     volume = max(bath.borrowed_ul, bath.consumed_ul)
-    capacity = bath_figures(way).capacity_mm2_per_l.get(plan.material)
+    capacity = bath_figures(way).capacity_mm2_per_l.get(bath.material)
     if way.way == Way.REUSED and capacity:
         asked = plan.area_mm2 * UL_PER_L / capacity
         volume = max(volume, int(asked.to_integral_value(rounding=ROUND_CEILING)))

@@ -78,7 +78,7 @@ def insert_allotments(visit: Session, plan: Plan, pours: Iterable[Pour]) -> None
                 way_id=pour.bath.way_id if pour.batch is None else pour.batch.way_id,
                 batch=pour.batch,
                 period=TimestamptzRange(new.starts_at, new.ends_at),
-                material=plan.material,
+                material=new.material,
                 area_mm2=new.area_mm2,
                 loads=plan.loads,
                 borrowed_ul=new.borrowed_ul,
@@ -148,7 +148,6 @@ def _fewer_sheets(asked: Asked, bath: PlannedBath, fitting: Sequence[Supply]) ->
 
 def _part(asked: Asked, bath: PlannedBath, sheets: int) -> Promise:
     """What fewer sheets would ask for, in loads as full as planned; a load keeps its volume."""
-    plan = asked.plan
-    loads = -(-sheets // plan.sheets_per_load)
-    part = replace(bath, consumed_ul=bath.consumed_ul * loads // plan.loads)
-    return replace(asked, plan=replace(plan, sheets=sheets, loads=loads)).promise(part)
+    fewer = asked.plan.with_fewer(sheets)
+    part = replace(bath, consumed_ul=bath.consumed_ul * fewer.loads // asked.plan.loads)
+    return replace(asked, plan=fewer).promise(part)

@@ -133,7 +133,7 @@ class _Builder:
         is_developer = step.role == DEVELOPER
         timed = self._developing(load.line, allotment, bottle, ahead_mm2) if is_developer else None
         minutes = timed.minutes if timed is not None else step.minutes
-        drawn = "" if allotment is None else draw_sentence(allotment.way, self.visit.load_ml)
+        drawn = "" if allotment is None else draw_sentence(allotment.way, load.load_ml)
         too_short = TOO_SHORT if timed is not None and timed.is_too_short else ""
         return StepCard(
             step=step,
@@ -149,7 +149,7 @@ class _Builder:
             minutes=minutes,
             temp_c=load.line.temp_c if is_developer else step.temp_c,
             temp_within=step.tolerance_c,
-            volume_ml=Decimal(self.visit.load_ml),
+            volume_ml=Decimal(load.load_ml),
             agitation=" ".join(filter(None, (drawn, step.agitation))),
             caution=" ".join(filter(None, (too_short, step.caution))),
             is_dark=step.is_dark,

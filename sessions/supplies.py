@@ -128,7 +128,7 @@ def promise_for(
         member=member,
         starts_at=starts_at + timedelta(seconds=bath.starts_s),
         ends_at=starts_at + timedelta(seconds=bath.ends_s),
-        material=plan.material,
+        material=bath.material,
         area_mm2=plan.area_mm2,
         borrowed_ul=bath.borrowed_ul,
         consumed_ul=bath.consumed_ul,

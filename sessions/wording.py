@@ -7,7 +7,7 @@ from decimal import ROUND_CEILING, Decimal
 from chemistry.science.area import AU_MM2
 from chemistry.volumes import ml_text
 from darkroom.models import Equipment
-from sessions.asking import Ask
+from sessions.asking import AskLine
 from sessions.planning.options import CannotTake
 from sessions.planning.promises import Failure
 
@@ -55,7 +55,7 @@ SAYINGS = {
 }
 
 
-def vessel_sentence(refusal: CannotTake, vessel: Equipment, ask: Ask) -> str:
+def vessel_sentence(refusal: CannotTake, vessel: Equipment, line: AskLine) -> str:
     """Why this vessel cannot take the sheets, and what would do."""
     match refusal.code:
         case "out_of_service":
@@ -63,11 +63,11 @@ def vessel_sentence(refusal: CannotTake, vessel: Equipment, ask: Ask) -> str:
         case "format":
             takes = [str(fit.format) for fit in vessel.fits.all()]
             made_for = f" It is made for {' and '.join(takes)}." if takes else ""
-            return f"It takes no {ask.format}.{made_for}"
+            return f"It takes no {line.format}.{made_for}"
         case "temperature":
             return (
-                f"{ask.process} has to be held at its temperature, and this vessel cannot do that. "
-                "Choose one that is heated or stands in a bath."
+                f"{line.film.process} has to be held at its temperature, and this vessel cannot do "
+                "that. Choose one that is heated or stands in a bath."
             )
         case "loads":
             return (
@@ -75,14 +75,14 @@ def vessel_sentence(refusal: CannotTake, vessel: Equipment, ask: Ask) -> str:
                 "Bring fewer sheets."
             )
         case _:
-            return _volume_sentence(refusal, ask)
+            return _volume_sentence(refusal, line)
 
 
-def _volume_sentence(refusal: CannotTake, ask: Ask) -> str:
+def _volume_sentence(refusal: CannotTake, line: AskLine) -> str:
     needed = f"{Decimal(refusal.value).to_integral_value(rounding=ROUND_CEILING):f}"
     if not refusal.bath:
         return f"It needs {needed} mL and holds {refusal.limit} mL when agitated like this."
     return (
-        f"One sheet of {ask.format} asks for {needed} mL of {refusal.bath.lower()}; it holds "
+        f"One sheet of {line.format} asks for {needed} mL of {refusal.bath.lower()}; it holds "
         f"{refusal.limit} mL. A stronger solution or a larger vessel would do."
     )

@@ -52,8 +52,8 @@ class Evenings:
         line = planned.load.line
         draft = RunDraft(
             process=visit.process,
-            vessel=visit.vessel,
-            agitation=visit.agitation,
+            vessel=planned.load.vessel,
+            agitation=planned.load.agitation,
             film=line.film,
             index=line.index,
             format=line.format,

@@ -134,5 +134,6 @@ class Visits:
 
 def wet_spans(plan: Plan) -> list[Span]:
     """From first pour to last drop, load by load."""
-    vessel = next(need for need in plan.timeline.needs if need.kind == VESSEL)
-    return [span for span in vessel.spans if span.phase == WET]
+    vessels = (need for need in plan.timeline.needs if need.kind == VESSEL)
+    wets = [span for need in vessels for span in need.spans if span.phase == WET]
+    return sorted(wets, key=lambda span: span.starts_s)

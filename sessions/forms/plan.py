@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from itertools import groupby
 from typing import Any
@@ -14,7 +15,7 @@ from django.utils.formats import date_format
 
 from chemistry.models import Film, Role
 from darkroom.models import Agitation, Format, HouseRules, Member
-from sessions.asking import Ask
+from sessions.asking import Ask, AskLine
 from sessions.forms.fields import DegreesField, MinutesField
 from sessions.forms.start import StartForm
 from sessions.hours import last_day
@@ -22,31 +23,34 @@ from sessions.means import Developer, developer_key, latest_ways
 from sessions.offers import Option
 
 MOST_SHEETS = 200
+MOST_LINES = 6
 MOST_INDEX = 100_000
 MOST_KEY = 2**31 - 1
 BEST = "The best to begin with"
 DATE = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 
-class AskForm(forms.Form):
-    """What, how and from which day on; a question, so that it lives in the address."""
+@dataclass(frozen=True)
+class LineFields:
+    """The bound fields of one further line that the member brings."""
 
-    sheets = forms.IntegerField(
-        label="How many",
-        min_value=1,
-        max_value=MOST_SHEETS,
-        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
-    )
-    format = forms.ChoiceField(label="Format")
-    film = forms.ChoiceField(label="Film")
-    index = forms.IntegerField(
-        label="Exposed at",
-        min_value=1,
-        max_value=MOST_INDEX,
-        required=False,
-        help_text="The exposure index; empty: the speed on the box.",
-        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
-    )
+    sheets: forms.BoundField
+    format: forms.BoundField
+    film: forms.BoundField
+    index: forms.BoundField
+    own_minutes: forms.BoundField
+
+
+LINE_PARTS = tuple(part.name for part in fields(LineFields))
+
+
+class AskForm(forms.Form):
+    """What, how and from which day on; a question, so that it lives in the address.
+
+    The first line's fields carry plain names, those of the further ones a number. A further line
+    without a film is none.
+    """
+
     developer = forms.ChoiceField(
         label="Developer", required=False, help_text="Those with a bottle that serves stand first."
     )
@@ -74,8 +78,11 @@ class AskForm(forms.Form):
         error_messages={"invalid": "Write a day like 2026-03-14."},
     )
 
+    field_order = ("sheets", "format", "film", "index")
+
     def __init__(self, data: Any, *, member: Member, rules: HouseRules, at: datetime) -> None:
         super().__init__(data)
+        self.numbers = _numbers(data or {})
         self.member, self.rules = member, rules
         self.today = at.astimezone(rules.tz).date()
         self.last = last_day(rules, at=at)
@@ -84,9 +91,10 @@ class AskForm(forms.Form):
         self.films = {str(film.pk): film for film in films}
         self.ways = {developer_key(way): way for way in latest_ways([Role.DEVELOPER])}
         self._offer("developer", [("", BEST), *((key, key) for key in self.ways)])
-        self._offer("format", [(key, str(size)) for key, size in self.formats.items()])
-        self._offer("film", [("", "Choose"), *self._films_by_process()])
-        self.fields["sheets"].initial = 4
+        self._add_line("", is_more=False)
+        for number in self.numbers:
+            self._add_line(f"_{number}", is_more=True)
+        self.order_fields(self.field_order)
 
     def offer_developers(self, found: Iterable[Developer]) -> None:
         """Say of each developer how it stands, the best first; known only once the film is."""
@@ -102,20 +110,46 @@ class AskForm(forms.Form):
             )
         return day
 
+    def clean(self) -> dict[str, Any]:
+        """One process a session; a further line that is begun is complete."""
+        got = super().clean() or {}
+        first = self.films.get(got.get("film", ""))
+        for number in self.numbers:
+            film = self.films.get(got.get(f"film_{number}", ""))
+            if film is not None:
+                self._clean_further(number, film, first)
+            elif not self.has_error(f"film_{number}"):
+                for name in LINE_PARTS:
+                    self.errors.pop(f"{name}_{number}", None)
+        return got
+
     def ask(self) -> Ask:
         got = self.cleaned_data
-        film = self.films[got["film"]]
+        first = self._line("")
+        more = (self._line(f"_{number}") for number in self.numbers if got[f"film_{number}"])
         return Ask(
             member=self.member,
-            film=film,
-            index=got["index"] or film.speed,
-            format=self.formats[got["format"]],
-            sheets=got["sheets"],
+            film=first.film,
+            index=first.index,
+            format=first.format,
+            sheets=first.sheets,
             developer=self.ways.get(got["developer"]),
             agitation=got["agitation"],
             temp_c=got["temp_c"],
-            own_minutes=got["own_minutes"],
+            own_minutes=first.own_minutes,
+            more=tuple(more),
         )
+
+    @property
+    def further_lines(self) -> list[LineFields]:
+        return [
+            LineFields(*(self[f"{name}_{number}"] for name in LINE_PARTS))
+            for number in self.numbers
+        ]
+
+    @property
+    def may_add(self) -> bool:
+        return len(self.numbers) + 1 < MOST_LINES
 
     def said(self) -> list[tuple[str, str]]:
         """What was typed, as it goes on in links and hidden fields."""
@@ -134,9 +168,72 @@ class AskForm(forms.Form):
         assert isinstance(field, forms.ChoiceField)
         field.choices = choices
 
+    def _clean_further(self, number: int, film: Film, first: Film | None) -> None:
+        if first is not None and film.process != first.process:
+            self.add_error(
+                f"film_{number}",
+                f"{film} goes through {film.process}, the first line through {first.process}. "
+                "A session runs one process: plan another one for it.",
+            )
+        sheets = f"sheets_{number}"
+        if self.cleaned_data.get(sheets) is None and not self.has_error(sheets):
+            self.add_error(sheets, "Say how many.")
+
+    def _line(self, suffix: str) -> AskLine:
+        got = self.cleaned_data
+        film = self.films[got[f"film{suffix}"]]
+        return AskLine(
+            film=film,
+            index=got[f"index{suffix}"] or film.speed,
+            format=self.formats[got[f"format{suffix}"]],
+            sheets=got[f"sheets{suffix}"],
+            own_minutes=got[f"own_minutes{suffix}"],
+        )
+
+    def _add_line(self, suffix: str, *, is_more: bool) -> None:
+        for name, made in _line_fields(is_more=is_more).items():
+            self.fields[f"{name}{suffix}"] = made
+        sizes = [(key, str(size)) for key, size in self.formats.items()]
+        self._offer(f"format{suffix}", sizes)
+        none = "None: leave this line out" if is_more else "Choose"
+        self._offer(f"film{suffix}", [("", none), *self._films_by_process()])
+
     def _films_by_process(self) -> list[tuple[str, list[tuple[str, str]]]]:
         pairs = groupby(self.films.items(), key=lambda pair: pair[1].process.name)
         return [(name, [(key, str(film)) for key, film in group]) for name, group in pairs]
+
+
+def _line_fields(*, is_more: bool) -> dict[str, forms.Field]:
+    number = forms.NumberInput(attrs={"inputmode": "numeric"})
+    own = MinutesField(label="My own time for it", required=False)
+    found: dict[str, forms.Field] = {
+        "sheets": forms.IntegerField(
+            label="How many",
+            min_value=1,
+            max_value=MOST_SHEETS,
+            initial=None if is_more else 4,
+            required=not is_more,
+            widget=number,
+        ),
+        "format": forms.ChoiceField(label="Format"),
+        "film": forms.ChoiceField(label="Film", required=not is_more),
+        "index": forms.IntegerField(
+            label="Exposed at",
+            min_value=1,
+            max_value=MOST_INDEX,
+            required=False,
+            help_text="The exposure index; empty: the speed on the box.",
+            widget=number,
+        ),
+    }
+    return found | ({"own_minutes": own} if is_more else {})
+
+
+def _numbers(data: Mapping[str, Any]) -> range:
+    """The numbers of the further lines: those sent, and one more when it is asked for."""
+    sent = [number for number in range(2, MOST_LINES + 1) if f"film_{number}" in data]
+    last = max(sent, default=1) + bool(data.get("add"))
+    return range(2, min(last, MOST_LINES) + 1)
 
 
 class BookForm(StartForm):

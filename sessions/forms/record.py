@@ -139,10 +139,11 @@ class RecordForm(HappenedForm):
     def draft(self, visit: Session) -> RunDraft:
         got = self.cleaned_data
         line: SessionLine = got["line"]
+        vessel, agitation = line.seat_in(visit)
         return RunDraft(
             process=visit.process,
-            vessel=visit.vessel,
-            agitation=visit.agitation,
+            vessel=vessel,
+            agitation=agitation,
             film=line.film,
             index=line.index,
             format=line.format,

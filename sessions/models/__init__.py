@@ -1,4 +1,5 @@
 from sessions.models.feeds import CalendarFeed
+from sessions.models.heat import HeatConstant
 from sessions.models.notices import Notice
 from sessions.models.runs import Run, RunBath
 from sessions.models.sessions import Allotment, Hold, Phase, Session, SessionLine
@@ -6,6 +7,7 @@ from sessions.models.sessions import Allotment, Hold, Phase, Session, SessionLin
 __all__ = [
     "Allotment",
     "CalendarFeed",
+    "HeatConstant",
     "Hold",
     "Notice",
     "Phase",

@@ -87,10 +87,29 @@ class SessionLine(models.Model):
         help_text="The member's own developing time, where no printed row is used.",
     )
     temp_c = models.DecimalField(max_digits=4, decimal_places=1)
+    vessel = models.ForeignKey(
+        Equipment,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Empty, like the agitation and a load's sheets and solution: as the session's.",
+    )
+    agitation = models.CharField(max_length=12, choices=Agitation.choices, blank=True)
+    sheets_per_load = models.PositiveSmallIntegerField(null=True, blank=True)
+    load_ml = models.PositiveIntegerField(null=True, blank=True)
 
     class Meta:
+        ordering = ("pk",)
         constraints = (
             models.CheckConstraint(condition=Q(sheets__gte=1), name="sessionline_sheets_positive"),
+            models.CheckConstraint(
+                condition=Q(vessel__isnull=True, agitation="", sheets_per_load=None, load_ml=None)
+                | ~Q(agitation="")
+                & Q(vessel__isnull=False, sheets_per_load__isnull=False, load_ml__isnull=False)
+                & Q(sheets_per_load__gte=1, load_ml__gte=1),
+                name="sessionline_has_all_of_its_vessel",
+            ),
             models.CheckConstraint(
                 # Without the second half NULL > 0 would be unknown, and unknown passes a check.
                 condition=Q(time_row__isnull=False)
@@ -102,8 +121,15 @@ class SessionLine(models.Model):
     def __str__(self) -> str:
         return f"{self.sheets} × {self.format} {self.film}"
 
+    def seat_in(self, visit: Session) -> tuple[Equipment, str]:
+        """The vessel and how it is agitated."""
+        if self.vessel is None:
+            return visit.vessel, visit.agitation
+        return self.vessel, self.agitation
+
 
 class Phase(models.TextChoices):
+    WARM = "warm", "Warming the bottles"
     DARK = "dark", "Loading in the dark"
     WET = "wet", "Wet steps"
     DRY = "dry", "Drying"

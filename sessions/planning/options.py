@@ -55,6 +55,54 @@ class Loading:
     load_ml: int
 
 
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """What an option costs; of each the less the better.
+
+    ``used_ul`` is gone for good, ``load_ml`` is out for the largest load, ``drift_c`` is how far
+    the developer strays at worst (infinite where nobody knows), ``crowded`` are sheets in a load
+    beyond those advised.
+    """
+
+    used_ul: int
+    load_ml: int
+    attended_s: int
+    drift_c: float
+    crowded: int = 0
+    vessels: int = 1
+
+    @property
+    def axes(self) -> tuple[float, ...]:
+        return (
+            self.used_ul,
+            self.load_ml,
+            self.attended_s,
+            self.drift_c,
+            self.crowded,
+            self.vessels,
+        )
+
+
+def beats(one: Counts, other: Counts) -> bool:
+    """No worse on any count and better on one."""
+    pairs = list(zip(one.axes, other.axes, strict=True))
+    return all(a <= b for a, b in pairs) and any(a < b for a, b in pairs)
+
+
+def unbeaten(counts: Sequence[Counts]) -> list[bool]:
+    """Of each whether nothing among them beats it on all counts.
+
+    Whatever beats another one comes before it in the order of the axes, and what beats it is
+    beaten by nothing itself or by something that beats both; so one pass against the unbeaten does.
+    """
+    marks, front = [False] * len(counts), list[Counts]()
+    for n in sorted(range(len(counts)), key=lambda n: counts[n].axes):
+        marks[n] = not any(beats(best, counts[n]) for best in front)
+        if marks[n] and (not front or front[-1] != counts[n]):
+            front.append(counts[n])
+    return marks
+
+
 class CannotTake(ValueError):
     """The vessel cannot take the sheets.
 
@@ -79,14 +127,18 @@ def loading(
     sheet_mm2: Decimal,
     baths: Sequence[BathRule],
     needs_held_temperature: bool = False,
+    is_crowded: bool = False,
 ) -> Loading:
     """The fewest loads of at most the advised sheets, filled evenly, and their solution.
+
+    ``is_crowded``: every position is used, the crowded ones too.
 
     Every bath of the process goes through the same vessel, so the strictest decides.
     Units: mm², mL, rounded up to whole mL.  Domain: sheets >= 1.  Raises: CannotTake.
     """
     fit = _fit(vessel, needs_held_temperature)
-    most = min((_most_sheets(vessel, fit, sheet_mm2, bath) for bath in baths), default=fit.advised)
+    places = fit.positions if is_crowded else fit.advised
+    most = min((_most_sheets(vessel, places, sheet_mm2, b) for b in baths), default=places)
     if not most:
         raise _too_little_room(vessel, sheet_mm2, baths)
     loads = -(-sheets // most)
@@ -109,9 +161,9 @@ def _fit(vessel: Vessel, needs_held_temperature: bool) -> Fit:
     return vessel.fit
 
 
-def _most_sheets(vessel: Vessel, fit: Fit, sheet_mm2: Decimal, bath: BathRule) -> int:
+def _most_sheets(vessel: Vessel, places: int, sheet_mm2: Decimal, bath: BathRule) -> int:
     return sheets_per_load(
-        positions=fit.advised,
+        positions=places,
         sheet_mm2=sheet_mm2,
         vessel_max_ml=Decimal(vessel.max_ml),
         stock_ml_per_au=bath.stock_ml_per_au,

@@ -149,7 +149,7 @@ def _session_form(
         initial={
             "line": load.load.line.pk,
             "sheets": load.load.sheets,
-            "poured_ml": visit.load_ml * 1000,
+            "poured_ml": load.load.load_ml * 1000,
             "is_last": load is card.loads[-1],
         },
     )

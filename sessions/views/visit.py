@@ -32,6 +32,7 @@ def sessions_for(member: Member) -> QuerySet[Session]:
             "process__steps",
             "lines__film",
             "lines__format",
+            "lines__vessel",
             "lines__time_row__points",
             "lines__time_row__film",
             "lines__time_row__developer",

@@ -130,7 +130,7 @@ def test_an_own_time_opens_every_vessel_and_is_marked(ada):
 
     assert {option.vessel.code for option in found.options} == {"T-1", "J-1"}
     assert all(option.developing.is_own for option in found.options)
-    assert found.options[0].plan.own_minutes == Decimal("7.5")
+    assert found.options[0].plan.lines[0].own_minutes == Decimal("7.5")
 
 
 def test_a_temperature_between_two_printed_ones_is_reckoned(ada):
@@ -138,7 +138,7 @@ def test_a_temperature_between_two_printed_ones_is_reckoned(ada):
 
     # 8 min at 20 °C and 6 min at 24 °C: the geometric mean halfway.
     assert option.developing.first.minutes == pytest.approx(Decimal("6.93"), abs=Decimal("0.01"))
-    assert option.plan.temp_c == 22
+    assert option.plan.lines[0].temp_c == 22
 
 
 @pytest.mark.parametrize("temp_c", [Decimal("19.5"), Decimal("24.5")])

@@ -12,16 +12,30 @@ from sessions.planning.timeline import (
     SINK,
     VESSEL,
     HouseMinutes,
+    LoadMinutes,
     Span,
-    timeline,
+    Timeline,
+    wet_s,
 )
+from sessions.planning.timeline import timeline as timeline_of
 
 HOUSE = HouseMinutes(loading_min=10, cleaning_min=10, drying_min=60)
 STEPS = [Decimal(8), Decimal(1), Decimal(5)]  # with three pours 17 minutes
 
 
-def spans(line, kind):
-    return next(need.spans for need in line.needs if need.kind == kind)
+def timeline(*, loads: int, steps_min: list[Decimal], house: HouseMinutes) -> Timeline:
+    """All loads in one vessel."""
+    return timeline_of([LoadMinutes(1, tuple(steps_min))] * loads, house=house)
+
+
+def in_vessels(*vessels: int, steps_min: list[Decimal] = STEPS, house=HOUSE) -> Timeline:
+    return timeline_of([LoadMinutes(v, tuple(steps_min)) for v in vessels], house=house)
+
+
+def spans(line, kind, piece=None):
+    return next(
+        need.spans for need in line.needs if need.kind == kind and piece in {None, need.piece}
+    )
 
 
 def test_one_load_is_loaded_run_and_cleared_away():
@@ -87,3 +101,72 @@ def test_the_vessel_is_kept_without_a_gap_and_the_minutes_add_up(loads, steps, h
     assert wet >= loads * (sum(steps) * 60 + POUR_S * len(steps))
     assert wet < loads * (sum(steps) * 60 + (POUR_S + 1) * len(steps) + 60)
     assert line.attended_min == loads * house.loading_min + wet // 60 + house.cleaning_min
+
+
+# Two vessels
+
+
+def test_the_next_load_is_loaded_while_the_one_before_is_wet():
+    line = in_vessels(1, 2, 1)
+
+    # Wet 17 minutes each, loaded 10 minutes before the sink is free.
+    assert spans(line, BOOTH) == (
+        Span("dark", 0, 600),
+        Span("dark", 1020, 1620),
+        Span("dark", 2040, 2640),
+    )
+    assert line.attended_min == 10 + 3 * 17 + 10
+
+
+def test_the_same_vessel_has_to_be_empty_first():
+    line = in_vessels(1, 1, 2)
+
+    assert [span.starts_s for span in spans(line, BOOTH)] == [0, 1620, 2640]
+    assert line.attended_min == 10 + 17 + 10 + 2 * 17 + 10
+
+
+def test_each_vessel_is_kept_for_its_own_loads_and_until_it_is_clean():
+    line = in_vessels(1, 2)
+
+    assert spans(line, VESSEL, 1) == (
+        Span("dark", 0, 600),
+        Span("wet", 600, 1620),
+        Span("clean", 1620, 3240),
+    )
+    assert spans(line, VESSEL, 2) == (
+        Span("dark", 1020, 1620),
+        Span("wet", 1620, 2640),
+        Span("clean", 2640, 3240),
+    )
+
+
+def test_lines_of_other_minutes_follow_one_another():
+    loads = [LoadMinutes(1, (Decimal(8),)), LoadMinutes(1, (Decimal(11),))]
+    line = timeline_of(loads, house=HOUSE)
+
+    assert line.attended_min == 10 + 9 + 10 + 12 + 10
+    assert line.baths_s == ((600, (10 + 9 + 10 + 12) * 60),)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 2), st.integers(1, 40)), min_size=1, max_size=12),
+    st.builds(HouseMinutes, st.integers(0, 60), st.integers(0, 60), st.integers(0, 120)),
+)
+def test_nothing_is_in_two_places_at_once(loads, house):
+    made = [LoadMinutes(vessel, (Decimal(minutes),)) for vessel, minutes in loads]
+    line = timeline_of(made, house=house)
+
+    for need in line.needs:
+        ordered = sorted(need.spans, key=lambda span: span.starts_s)
+        assert all(a.ends_s <= b.starts_s for a, b in zip(ordered, ordered[1:], strict=False))
+    wets = sum(
+        span.ends_s - span.starts_s
+        for need in line.needs
+        if need.kind == VESSEL
+        for span in need.spans
+        if span.phase == "wet"
+    )
+    assert wets == sum(wet_s(load.steps_s) for load in made)
+    assert line.attended_s <= sum(wet_s(load.steps_s) for load in made) + 60 * (
+        len(made) * house.loading_min + house.cleaning_min
+    )

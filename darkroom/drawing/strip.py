@@ -1,7 +1,9 @@
 """The day strip: one lane per piece of equipment, phases as blocks along the hours."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 PHASE_WORDS = {
@@ -15,7 +17,9 @@ PHASE_WORDS = {
 }
 HOUR_PX = 64
 LANE_PX = 60
+LANE_WIDE_PX = 104
 AXIS_PX = 24
+LABEL_S = 20 * 60
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,10 @@ class Block:
 
 @dataclass(frozen=True)
 class StripLane:
+    """``code`` is the first word of the name, for want of room down a phone."""
+
     name: str
+    code: str
     url: str
     y_px: int
     x_pct: float
@@ -68,8 +75,11 @@ class Hour:
 
 @dataclass(frozen=True)
 class Strip:
+    """Across it shows the whole day, down a phone the hours in which something is kept."""
+
     lanes: tuple[StripLane, ...]
     hours: tuple[Hour, ...]
+    hours_down: tuple[Hour, ...]
     now_pct: float | None
     now_px: float | None
     now_label: str
@@ -92,9 +102,23 @@ class _Day:
         """
         return _elapsed(self.opens_at, at) / _elapsed(self.opens_at, self.closes_at)
 
-    @property
-    def down_px(self) -> float:
-        return _elapsed(self.opens_at, self.closes_at) / 3600 * HOUR_PX
+    def px(self, at: datetime) -> float:
+        return round(AXIS_PX + _elapsed(self.opens_at, at) / 3600 * HOUR_PX, 1)
+
+    def holds(self, at: datetime) -> bool:
+        return 0 <= self.share(at) <= 1
+
+    def cut(self, at: datetime) -> datetime:
+        return min(max(at, self.opens_at), self.closes_at)
+
+    def around(self, phases: Iterable[Phase]) -> _Day:
+        """From the full hour before the first of the phases to that after the last."""
+        shown = [(self.cut(p.starts_at), self.cut(p.ends_at)) for p in phases]
+        if not shown:
+            return self
+        first = _full_hour(min(start for start, _ in shown))
+        last = _full_hour(max(end for _, end in shown) + timedelta(minutes=59))
+        return _Day(self.cut(first), self.cut(last))
 
 
 def day_strip(
@@ -107,69 +131,80 @@ def day_strip(
     """
     if _elapsed(opens_at, closes_at) <= 0:
         raise ValueError(f"closes {closes_at} before it opens {opens_at}")
-    day, rows = _Day(opens_at, closes_at), tuple(lanes)
-    now_share = None if now is None else day.share(now)
-    if now_share is not None and not 0 <= now_share <= 1:
-        now_share = None
-    drawn = tuple(_lane(lane, i, len(rows), day) for i, lane in enumerate(rows))
-    shown = {block.phase.kind for lane in drawn for block in lane.blocks}
+    day = _Day(opens_at, closes_at)
+    rows = [replace(lane, phases=tuple(_shown(lane, day))) for lane in lanes]
+    down = day.around(phase for lane in rows for phase in lane.phases)
+    drawn = tuple(_lane(lane, i, len(rows), day, down) for i, lane in enumerate(rows))
+    kinds = {block.phase.kind for lane in drawn for block in lane.blocks}
+    is_on = now is not None and day.holds(now)
     return Strip(
         lanes=drawn,
-        hours=_hours(day, now_share),
-        now_pct=None if now_share is None else round(100 * now_share, 3),
-        now_px=None if now_share is None else round(AXIS_PX + now_share * day.down_px, 1),
+        hours=_hours(day, day, now),
+        hours_down=_hours(down, day, now),
+        now_pct=round(100 * day.share(now), 3) if now and is_on else None,
+        now_px=down.px(now) if now and down.holds(now) else None,
         now_label="" if now is None else f"{now.astimezone(opens_at.tzinfo):%H:%M}",
-        kinds=tuple((kind, word) for kind, word in PHASE_WORDS.items() if kind in shown),
+        kinds=tuple((kind, word) for kind, word in PHASE_WORDS.items() if kind in kinds),
         across_px=AXIS_PX + LANE_PX * len(rows),
-        down_px=round(AXIS_PX + day.down_px) + 8,
-        wide_px=104 * len(rows),
+        down_px=round(down.px(down.closes_at)) + 8,
+        wide_px=LANE_WIDE_PX * len(rows),
     )
 
 
-def _lane(lane: Lane, index: int, count: int, day: _Day) -> StripLane:
-    shown = (p for p in lane.phases if p.starts_at < day.closes_at and p.ends_at > day.opens_at)
+def _shown(lane: Lane, day: _Day) -> Iterator[Phase]:
+    return (p for p in lane.phases if p.starts_at < day.closes_at and p.ends_at > day.opens_at)
+
+
+def _lane(lane: Lane, index: int, count: int, day: _Day, down: _Day) -> StripLane:
     return StripLane(
         name=lane.name,
+        code=lane.name.partition(" ")[0],
         url=lane.url,
         y_px=AXIS_PX + LANE_PX * index,
         x_pct=round(100 * index / count, 3),
         wide_pct=round(100 / count, 3),
-        blocks=tuple(_block(phase, day) for phase in shown),
+        blocks=tuple(_block(phase, day, down) for phase in lane.phases),
     )
 
 
-def _block(phase: Phase, day: _Day) -> Block:
-    start = max(0.0, day.share(phase.starts_at))
-    long = min(1.0, day.share(phase.ends_at)) - start
+def _block(phase: Phase, day: _Day, down: _Day) -> Block:
+    starts_at, ends_at = day.cut(phase.starts_at), day.cut(phase.ends_at)
+    start = day.share(starts_at)
     return Block(
         phase=phase,
         at_pct=round(100 * start, 3),
-        long_pct=round(100 * long, 3),
-        at_px=round(AXIS_PX + start * day.down_px, 1),
-        long_px=round(long * day.down_px, 1),
+        long_pct=round(100 * (day.share(ends_at) - start), 3),
+        at_px=down.px(starts_at),
+        long_px=round(down.px(ends_at) - down.px(starts_at), 1),
         word=PHASE_WORDS[phase.kind],
     )
 
 
-def _hours(day: _Day, now_share: float | None) -> tuple[Hour, ...]:
-    """The full hours; the label that the time of now would touch stays away."""
+def _hours(span: _Day, day: _Day, now: datetime | None) -> tuple[Hour, ...]:
+    """The full hours of a span; the label that the time of now would touch stays away."""
     zone = day.opens_at.tzinfo
-    first = day.opens_at.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
-    count = int(_elapsed(first, day.closes_at) // 3600) + 1
+    first = _full_hour(span.opens_at)
+    count = int(_elapsed(first, span.closes_at) // 3600) + 1
     instants = (first + timedelta(hours=n) for n in range(count))
     return tuple(
         Hour(
             at_pct=round(100 * day.share(at), 3),
-            at_px=round(AXIS_PX + day.share(at) * day.down_px, 1),
-            label="" if _touches(day.share(at), now_share) else f"{at.astimezone(zone):%H}",
+            at_px=span.px(at),
+            label="" if _touches(at, now, span) else f"{at.astimezone(zone):%H:%M}",
         )
         for at in instants
-        if 0 <= day.share(at) <= 1
+        if span.holds(at)
     )
 
 
-def _touches(share: float, now_share: float | None) -> bool:
-    return now_share is not None and abs(share - now_share) < 0.025
+def _full_hour(at: datetime) -> datetime:
+    return at.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
+
+
+def _touches(at: datetime, now: datetime | None, span: _Day) -> bool:
+    if now is None or not span.holds(now):
+        return False
+    return abs(span.share(at) - span.share(now)) < 0.03 or abs(_elapsed(at, now)) < LABEL_S
 
 
 def _elapsed(start: datetime, end: datetime) -> float:

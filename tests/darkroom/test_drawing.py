@@ -118,7 +118,22 @@ def test_strip_places_a_phase_by_its_hours() -> None:
 
     (block,) = lane.blocks
     assert (block.at_pct, block.long_pct, block.word) == (50, 25, "Wet")
-    assert (block.at_px, block.long_px) == (24 + 5 * 64, 2.5 * 64)
+    assert (block.at_px, block.long_px) == (24, 2.5 * 64)
+
+
+def test_strip_shows_down_a_phone_only_the_hours_in_which_something_is_kept() -> None:
+    lanes = [Lane("Drum", (phase(15.25, 1),)), Lane("Tray", (phase(17, 1.5),))]
+
+    strip = day_strip(lanes, opens_at=OPENS, closes_at=CLOSES)
+    assert [hour.label for hour in strip.hours_down] == [f"{n}:00" for n in range(15, 20)]
+    assert [lane.blocks[0].at_px for lane in strip.lanes] == [24 + 16, 24 + 128]
+    assert strip.down_px == 24 + 4 * 64 + 8
+
+
+def test_strip_shows_the_whole_day_down_a_phone_while_nothing_is_kept() -> None:
+    strip = day_strip([Lane("Drum")], opens_at=OPENS, closes_at=CLOSES)
+
+    assert strip.hours_down == strip.hours
 
 
 @pytest.mark.parametrize(
@@ -161,7 +176,7 @@ def test_strip_hides_the_hour_that_now_would_touch() -> None:
     now = OPENS.replace(hour=15, minute=10)
 
     labels = [h.label for h in day_strip([], opens_at=OPENS, closes_at=CLOSES, now=now).hours]
-    assert labels == ["10", "11", "12", "13", "14", "", "16", "17", "18", "19", "20"]
+    assert labels == [f"{n}:00" if n != 15 else "" for n in range(10, 21)]
 
 
 def test_strip_counts_elapsed_hours_when_the_clocks_change() -> None:
@@ -169,7 +184,7 @@ def test_strip_counts_elapsed_hours_when_the_clocks_change() -> None:
     closes = datetime(2026, 3, 29, 6, tzinfo=BERLIN)
 
     strip = day_strip([], opens_at=opens, closes_at=closes)
-    assert [hour.label for hour in strip.hours] == ["00", "01", "03", "04", "05", "06"]
+    assert [hour.label for hour in strip.hours] == [f"{n:02}:00" for n in (0, 1, 3, 4, 5, 6)]
     assert [hour.at_pct for hour in strip.hours] == [0, 20, 40, 60, 80, 100]
 
 

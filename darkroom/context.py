@@ -43,6 +43,8 @@ PLACES = (
     Place("Recipes", "recipes", "chemistry:recipes", 3),
     Place("Bench sums", "sums", "chemistry:bench", 3),
     Place("Calendars", "calendar", "sessions:calendars", 3, EVERYONE - {"auditor"}),
+    Place("Inductions", "person", "sessions:inductions", 3),
+    Place("Checks", "check", "sessions:checks", 3),
     Place("Audit", "audit", "chemistry:audit", 3, AUDITORS),
     Place("Notices", "notices", "sessions:notices", 3),
     Place("People", "people", "darkroom:people", 3, frozenset({"administrator"})),

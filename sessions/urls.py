@@ -1,7 +1,19 @@
 from django.urls import path
 
 from chemistry import codes  # noqa: F401 (knows the converter of codes)
-from sessions.views import calendars, equipment, notices, plan, runs, shelf, today, visit, visits
+from sessions.views import (
+    calendars,
+    checks,
+    equipment,
+    inductions,
+    notices,
+    plan,
+    runs,
+    shelf,
+    today,
+    visit,
+    visits,
+)
 
 app_name = "sessions"
 urlpatterns = [
@@ -26,6 +38,13 @@ urlpatterns = [
     path("runs/<uuid:code>/void/", runs.run_void, name="run-void"),
     path("shelf/", shelf.shelf, name="shelf"),
     path("shelf/<code:code>/", shelf.batch, name="batch"),
+    path("checks/", checks.checks, name="checks"),
+    path("checks/<slug:code>/mark/", checks.check_mark, name="check-mark"),
+    path("inductions/", inductions.inductions, name="inductions"),
+    path("inductions/person/<int:pk>/", inductions.person, name="induction-person"),
+    path("inductions/given/<int:pk>/renew/", inductions.renew, name="induction-renew"),
+    path("inductions/given/<int:pk>/withdraw/", inductions.withdraw, name="induction-withdraw"),
+    path("inductions/<slug:code>/", inductions.topic, name="induction-topic"),
     path("notices/", notices.notices, name="notices"),
     path("notices/seen/", notices.notices_seen, name="notices-seen"),
     path("notices/<int:pk>/seen/", notices.notice_seen, name="notice-seen"),

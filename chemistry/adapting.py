@@ -19,7 +19,11 @@ from darkroom.operations import claim_receipt, operation
 FigureKey = tuple[str, str, str]
 """Way of use, name of the figure, material (empty for every material)."""
 
+AmountKey = tuple[str, str]
+"""The solution of the formula that it is for (empty if there is but one), and the ingredient."""
+
 MOST = Decimal("99999999")
+MOST_AMOUNT = Decimal("2000")
 STEP = Decimal("0.0001")
 
 
@@ -41,16 +45,24 @@ def adapt_recipe(
     *,
     version: RecipeVersion,
     figures: Mapping[FigureKey, Decimal],
+    amounts: Mapping[AmountKey, Decimal] | None = None,
     key: UUID,
     by: Member,
     at: datetime,
 ) -> RecipeVersion:
     """A new version in which these figures are the house's own; bottles keep the one they have.
 
+    ``amounts`` is how much of an ingredient goes into a litre.
+
     Raises: NotAllowed, FigureRefused, VersionReplaced.
     """
     require_steward(by)
-    sent = {"version": version.pk, "figures": sorted((*k, str(v)) for k, v in figures.items())}
+    amounts = amounts or {}
+    sent = {
+        "version": version.pk,
+        "figures": sorted((*k, str(v)) for k, v in figures.items()),
+        "amounts": sorted((*k, str(v)) for k, v in amounts.items()),
+    }
     receipt = claim_receipt(by, key, "adapt_recipe", sent)
     if receipt.result:
         return RecipeVersion.objects.get(pk=receipt.result)
@@ -61,7 +73,10 @@ def adapt_recipe(
             "This recipe was changed a moment ago. Look at what stands there now, then enter "
             "your figures again."
         )
+    if not figures and not amounts:
+        raise FigureRefused("Enter at least one figure.")
     content = _with_own(content_of(latest), figures, by=by, at=at)
+    content = _with_own_amounts(content, amounts, by=by, at=at)
     stored = {replenisher.code: replenisher for replenisher in Recipe.objects.all()}
     adapted = write_version(recipe, content, number=latest.number + 1, stored=stored, by=by)
     # The field stamps itself with the clock when it is inserted.
@@ -73,11 +88,23 @@ def adapt_recipe(
 def _with_own(
     content: Content, figures: Mapping[FigureKey, Decimal], *, by: Member, at: datetime
 ) -> Content:
-    if not figures:
-        raise FigureRefused("Enter at least one figure.")
     for (way, name, material), value in figures.items():
         _check(content, (way, name, material), value)
         content["ways"][way]["figures"][name, material] = _own(name, material, value, by, at)
+    return content
+
+
+def _with_own_amounts(
+    content: Content, amounts: Mapping[AmountKey, Decimal], *, by: Member, at: datetime
+) -> Content:
+    for key, amount in amounts.items():
+        if key not in content["ingredients"]:
+            raise FigureRefused("That is not in this recipe.")
+        row = content["ingredients"][key]
+        field = f"amount-{row['order']}"
+        _check_value(amount, MOST_AMOUNT, f"At most {MOST_AMOUNT} can go into a litre.", field)
+        own = {"source": _entered(by, at), "standing": Standing.HOUSE.value}
+        content["ingredients"][key] = row | own | {"amount": amount}
     return content
 
 
@@ -90,10 +117,20 @@ def _check(content: Content, key: FigureKey, value: Decimal) -> None:
         raise FigureRefused("There is no such figure.", field=field)
     if material and material not in Material.values:
         raise FigureRefused("There is no such class of material.", field=field)
+    _check_value(value, MOST, "Use at most eight digits.", field)
+
+
+def _check_value(value: Decimal, most: Decimal, too_much: str, field: str) -> None:
     if not value.is_finite() or value <= 0:
         raise FigureRefused("This must be more than 0.", field=field)
-    if value > MOST or value != value.quantize(STEP):
-        raise FigureRefused("Use at most eight digits and four decimals.", field=field)
+    if value > most:
+        raise FigureRefused(too_much, field=field)
+    if value != value.quantize(STEP):
+        raise FigureRefused("Use at most four decimals.", field=field)
+
+
+def _entered(by: Member, at: datetime) -> str:
+    return f"Entered by {by.name}, {at:%Y-%m-%d}"
 
 
 def _own(name: str, material: str, value: Decimal, by: Member, at: datetime) -> dict[str, Any]:
@@ -102,7 +139,7 @@ def _own(name: str, material: str, value: Decimal, by: Member, at: datetime) -> 
         "material": material,
         "value": value,
         "unit": UNITS[name],
-        "source": f"Entered by {by.name}, {at:%Y-%m-%d}",
+        "source": _entered(by, at),
         "standing": Standing.HOUSE.value,
         "conditions": "",
     }

@@ -36,6 +36,7 @@ urlpatterns = [
     path("audit/figures.csv", audit.figures, name="audit-csv"),
     path("recipes/", recipes.overview, name="recipes"),
     path("recipes/<slug:code>/", recipes.recipe, name="recipe"),
+    path("processes/<slug:code>/", recipes.process, name="process"),
     path("recipes/<slug:code>/figures/", adapting.figures, name="recipe-figures"),
     path("recipes/<slug:code>/times/", adapting.times, name="recipe-times"),
 ]

@@ -13,11 +13,20 @@ from django.core.exceptions import ValidationError
 from django.forms import BoundField
 
 from chemistry.catalogue.schema import UNITS
-from chemistry.forms.fields import NUMBER_ATTRS, KeyedForm, words_field
-from chemistry.models import Figure, FigureName, Film, RecipeVersion, Standing, WayOfUse
+from chemistry.forms.fields import NUMBER_ATTRS, KeyedForm, VolumeField, words_field
+from chemistry.models import (
+    Figure,
+    FigureName,
+    Film,
+    Ingredient,
+    RecipeVersion,
+    Standing,
+    WayOfUse,
+)
 from darkroom.models import Agitation
 
 FigureKey = tuple[str, str, str]
+AmountKey = tuple[str, str]
 Entry = tuple[BoundField, str]
 
 PAIR = re.compile(
@@ -34,6 +43,12 @@ class WayFields:
     others: list[Entry]
 
 
+class VolumeForm(forms.Form):
+    """For how much the formula is wanted."""
+
+    volume_ml = VolumeField(label="For how much")
+
+
 class FiguresForm(KeyedForm):
     """A field for every figure of a version; only what is written becomes the house's own."""
 
@@ -44,6 +59,10 @@ class FiguresForm(KeyedForm):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["version"].initial = version.number
+        self.amount_keys: dict[str, AmountKey] = {}
+        self.ingredients = sorted(version.ingredients.all(), key=lambda row: row.order)
+        for row in self.ingredients:
+            self._add_amount(row)
         self.keys: dict[str, FigureKey] = {}
         self.ways = list(ways)
         for way in self.ways:
@@ -60,15 +79,22 @@ class FiguresForm(KeyedForm):
     def _add(self, way: WayOfUse, name: str, material: str, row: Figure | None) -> None:
         field_name = "-".join(part for part in (way.way, name, material) if part)
         self.keys[field_name] = (way.way, name, material)
-        self.fields[field_name] = forms.DecimalField(
-            label=_label(name, row),
-            required=False,
-            max_digits=12,
-            decimal_places=4,
-            help_text=_help(row),
-            widget=forms.TextInput(attrs=NUMBER_ATTRS),
-            error_messages={"invalid": "Write a number, for example 20 or 13.5."},
-        )
+        value = None if row is None else row.value
+        self.fields[field_name] = _number(_label(name, row), _help(row, value))
+
+    def _add_amount(self, row: Ingredient) -> None:
+        field_name = f"amount-{row.order}"
+        self.amount_keys[field_name] = (row.part, row.name)
+        label = f"{row.part}: {row.name}" if row.part else row.name
+        self.fields[field_name] = _number(label, _help(row, row.amount))
+
+    @property
+    def by_ingredient(self) -> list[Entry]:
+        return [(self[f"amount-{row.order}"], row.unit) for row in self.ingredients]
+
+    @property
+    def lacks_amounts(self) -> bool:
+        return any(row.amount is None for row in self.ingredients)
 
     @property
     def by_way(self) -> list[WayFields]:
@@ -88,20 +114,36 @@ class FiguresForm(KeyedForm):
         values = {key: self.cleaned_data[name] for name, key in self.keys.items()}
         return {key: value for key, value in values.items() if value is not None}
 
+    def amounts(self) -> dict[AmountKey, Decimal]:
+        values = {key: self.cleaned_data[name] for name, key in self.amount_keys.items()}
+        return {key: value for key, value in values.items() if value is not None}
+
+
+def _number(label: str, help_text: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label,
+        required=False,
+        max_digits=12,
+        decimal_places=4,
+        help_text=help_text,
+        widget=forms.TextInput(attrs=NUMBER_ATTRS),
+        error_messages={"invalid": "Write a number, for example 20 or 13.5."},
+    )
+
 
 def _label(name: str, row: Figure | None) -> str:
     label = FigureName(name).label
     return f"{label}, {row.get_material_display().lower()}" if row and row.material else label
 
 
-def _help(row: Figure | None) -> str:
+def _help(row: Figure | Ingredient | None, value: Decimal | None) -> str:
     if row is None:
         return ""
-    if row.value is None and row.standing == Standing.HOUSE:
+    if value is None and row.standing == Standing.HOUSE:
         return f"Missing. {row.source}."
-    if row.value is None:
+    if value is None:
         return f"Missing. {row.source}, {row.get_standing_display()}."
-    return f"Now {row.value.normalize():f}: {row.source}, {row.get_standing_display()}."
+    return f"Now {value.normalize():f}: {row.source}, {row.get_standing_display()}."
 
 
 class PointsField(forms.CharField):

@@ -51,6 +51,28 @@ def scaled(
     return {name: to_step(amount * to_ml / from_ml, step) for name, amount in amounts.items()}
 
 
+def measuring_step(amount: Decimal) -> Decimal:
+    """What a balance or a graduate is read to: 0.01 below 10, else 0.1.
+
+    From 1 upwards the rounding then stays within half a percent.
+    Units: g or mL, those of the amount.  Domain: amount >= 0.  Raises: OutOfRange.
+    """
+    check_range("amount", amount, 0)
+    return Decimal("0.01") if amount < 10 else Decimal("0.1")
+
+
+def measured(amount: Decimal, *, from_ml: Decimal, to_ml: Decimal) -> Decimal:
+    """One amount of a formula for another volume, half up to what can be measured out.
+
+    Units: mL; the amount keeps its own.  Domain: volumes above zero.  Raises: OutOfRange.
+    """
+    check_positive("from_ml", from_ml)
+    check_positive("to_ml", to_ml)
+    check_range("amount", amount, 0)
+    exact = amount * to_ml / from_ml
+    return to_step(exact, measuring_step(exact))
+
+
 def swap_factor(*, specified: str, on_hand: str) -> Decimal:
     """Grams on hand per gram specified, for the same substance supplied.
 

@@ -44,6 +44,7 @@ def _adapted(request: MemberRequest, recipe: Recipe, form: FiguresForm) -> Recip
     return adapt_recipe(
         version=seen,
         figures=form.figures(),
+        amounts=form.amounts(),
         key=form.cleaned_data["key"],
         by=request.user,
         at=timezone.now(),

@@ -10,13 +10,14 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_http_methods, require_safe
 
-from chemistry.figures import missing_figures
 from chemistry.forms.mixing import AmountForm, MixForm
+from chemistry.formulas import for_bottle
 from chemistry.mixing import breakdown, mix_batch
-from chemistry.models import Batch, Recipe, WayOfUse
+from chemistry.models import Batch, Recipe, RecipeVersion, WayOfUse
 from chemistry.templatetags.amounts import ml
 from chemistry.views.answers import INVALID, attempt
-from chemistry.views.ways import recipe_groups
+from chemistry.views.hazards import hazard_lines, neighbours
+from chemistry.views.ways import lacking, recipe_groups
 from darkroom.htmx import page, see_other
 from darkroom.http import MemberRequest, doing_required
 from darkroom.models import Doing, Member
@@ -33,10 +34,16 @@ def choose(request: MemberRequest) -> HttpResponse:
 def mix(request: MemberRequest, code: str) -> HttpResponse:
     """The amounts for a recipe; a posted form has been mixed, or only asks for the amounts."""
     recipe = get_object_or_404(Recipe, code=code)
-    version = get_object_or_404(recipe.versions.all()[:1])
+    version = get_object_or_404(recipe.versions.prefetch_related("ingredients", "hazards")[:1])
     ways = list(version.ways.prefetch_related("figures").order_by("way"))
-    open_ways = {way.way: way for way in ways if not missing_figures(way)}
-    context = {"recipe": recipe, "version": version, "blocked": _blocked(ways)}
+    open_ways = {way.way: way for way in ways if not lacking(way, version)}
+    context = {
+        "recipe": recipe,
+        "version": version,
+        "hazards": hazard_lines(version),
+        "neighbours": neighbours(version),
+        "blocked": _blocked(ways, version),
+    }
     if not open_ways:
         return page(request, "chemistry/mix_recipe.html", context)
     if request.method == "POST" and "work_out" not in request.POST:
@@ -44,11 +51,11 @@ def mix(request: MemberRequest, code: str) -> HttpResponse:
     return _worked_out(request, context, open_ways)
 
 
-def _blocked(ways: list[WayOfUse]) -> list[dict[str, Any]]:
+def _blocked(ways: list[WayOfUse], version: RecipeVersion) -> list[dict[str, Any]]:
     return [
-        {"title": f"{way.get_way_display()}: not yet", "missing": [name.label for name in missing]}
+        {"title": f"{way.get_way_display()}: not yet", "missing": missing}
         for way in ways
-        if (missing := missing_figures(way))
+        if (missing := lacking(way, version))
     ]
 
 
@@ -108,7 +115,10 @@ def _amounts(data: Any, ways: dict[str, WayOfUse]) -> dict[str, Any]:
     form = AmountForm(data)
     if form.is_valid() and form.cleaned_data["way"] in ways:
         way = ways[form.cleaned_data["way"]]
-        return {"parts": breakdown(way, form.cleaned_data["volume_ml"])}
+        parts = breakdown(way, form.cleaned_data["volume_ml"])
+        made_ul = parts.total_ul if parts.concentrate_ul is None else parts.concentrate_ul
+        now, beforehand = for_bottle(way.version, made_ul)
+        return {"parts": parts, "now": now, "beforehand": beforehand}
     return {"amount_errors": form.errors.get("volume_ml", ["Choose a way of use first."])}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -10,6 +9,7 @@ from itertools import groupby
 from django.db.models import Prefetch
 
 from chemistry.figures import missing_figures
+from chemistry.formulas import missing_amounts
 from chemistry.models import Figure, FigureName, Recipe, RecipeVersion, Role, WayOfUse
 from chemistry.science.mixing import Dilution
 
@@ -49,7 +49,8 @@ class RoleGroup:
 def recipe_groups() -> list[RoleGroup]:
     """Every recipe with its latest version, by role; the number of queries is fixed."""
     ways = WayOfUse.objects.prefetch_related("figures").order_by("way")
-    versions = RecipeVersion.objects.order_by("-number").prefetch_related(Prefetch("ways", ways))
+    beside = (Prefetch("ways", ways), "ingredients")
+    versions = RecipeVersion.objects.order_by("-number").prefetch_related(*beside)
     recipes = Recipe.objects.prefetch_related(Prefetch("versions", versions))
     cards = [recipe_card(recipe) for recipe in recipes if recipe.versions.all()]
     by_role = {role: tuple(group) for role, group in groupby(cards, lambda c: c.recipe.role)}
@@ -58,19 +59,25 @@ def recipe_groups() -> list[RoleGroup]:
 
 def recipe_card(recipe: Recipe) -> RecipeCard:
     latest = recipe.versions.all()[0]
-    return RecipeCard(recipe, latest, tuple(way_lines(latest.ways.all())))
+    return RecipeCard(recipe, latest, tuple(way_lines(latest)))
 
 
-def way_lines(ways: Iterable[WayOfUse]) -> list[WayLine]:
+def way_lines(version: RecipeVersion) -> list[WayLine]:
     return [
         WayLine(
             label=way.get_way_display(),
             dilution=dilution_text(way.mix_n),
             drawn=dilution_text(way.draw_n),
-            missing=tuple(name.label for name in missing_figures(way)),
+            missing=tuple(lacking(way, version)),
         )
-        for way in ways
+        for way in version.ways.all()
     ]
+
+
+def lacking(way: WayOfUse, version: RecipeVersion) -> list[str]:
+    """What has to be entered before it can be mixed so, in words."""
+    amounts = [f"how much {name.lower()}" for name in missing_amounts(version)]
+    return [*amounts, *(name.label for name in missing_figures(way))]
 
 
 def dilution_text(parts: Decimal | None) -> str:

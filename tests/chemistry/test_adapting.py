@@ -52,6 +52,56 @@ def test_adapting_makes_a_new_version_with_the_houses_figures(
     assert (own.standing, own.source) == (Standing.HOUSE, "Entered by Ben, 2026-03-02")
 
 
+def test_adapting_enters_the_houses_own_amounts(d76: RecipeVersion, ben: Member) -> None:
+    own_mix = Recipe.objects.get(code="wash-aid-hca").latest()
+    amounts = {("", "Sodium bisulfite"): Decimal("12.5")}
+    adapted = _adapt(own_mix, ben, figures={}, amounts=amounts)
+
+    rows = {row.name: row for row in adapted.ingredients.all()}
+    bisulfite = rows["Sodium bisulfite"]
+    assert (bisulfite.amount, bisulfite.standing) == (Decimal("12.5"), Standing.HOUSE)
+    assert bisulfite.source == "Entered by Ben, 2026-03-02"
+    assert rows["Sodium sulfite, anhydrous"].amount is None
+    assert [h.form for h in adapted.hazards.all()] == [h.form for h in own_mix.hazards.all()]
+    assert adapted.classes == own_mix.classes
+
+
+def test_own_amounts_outlast_a_change_of_the_catalogue(d76: RecipeVersion, ben: Member) -> None:
+    own_mix = Recipe.objects.get(code="wash-aid-hca").latest()
+    _adapt(own_mix, ben, figures={}, amounts={("", "Sodium bisulfite"): Decimal("12.5")})
+    catalogue = read_catalogue()
+    recipes = tuple(
+        replace(r, cautions="Air.") if r.code == "wash-aid-hca" else r for r in catalogue.recipes
+    )
+
+    load_catalogue(replace(catalogue, recipes=recipes))
+
+    latest = own_mix.recipe.latest()
+    assert (latest.number, latest.cautions) == (3, "Air.")
+    assert latest.ingredients.get(name="Sodium bisulfite").amount == Decimal("12.5")
+
+
+@pytest.mark.parametrize(
+    ("amounts", "field"),
+    [
+        ({("", "Gold"): Decimal(1)}, None),
+        ({("B", "Metol"): Decimal(1)}, None),
+        ({("", "Metol"): Decimal(0)}, "amount-2"),
+        ({("", "Metol"): Decimal("NaN")}, "amount-2"),
+        ({("", "Metol"): Decimal("2000.1")}, "amount-2"),
+        ({("", "Metol"): Decimal("0.00001")}, "amount-2"),
+    ],
+)
+def test_amounts_that_cannot_be_are_refused_beside_their_field(
+    d76: RecipeVersion, ben: Member, amounts: dict[tuple[str, str], Decimal], field: str | None
+) -> None:
+    with pytest.raises(FigureRefused) as info:
+        _adapt(d76, ben, figures={}, amounts=amounts)
+
+    assert info.value.field == field
+    assert RecipeVersion.objects.filter(recipe__code="d-76").count() == 1
+
+
 def test_adapting_leaves_the_old_version_as_it_was(d76: RecipeVersion, ben: Member) -> None:
     _adapt(d76, ben)
 

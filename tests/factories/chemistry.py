@@ -17,15 +17,21 @@ from chemistry.models import (
     Figure,
     FigureName,
     Film,
+    Form,
+    Hazard,
+    Ingredient,
     Process,
     ProcessStep,
+    Protection,
     Recipe,
     RecipeVersion,
     Role,
+    Signal,
     Standing,
     Stream,
     TimePoint,
     TimeRow,
+    Unit,
     WasteContainer,
     Way,
     WayOfUse,
@@ -71,6 +77,31 @@ class RecipeVersionFactory(factory.django.DjangoModelFactory):
     number = 1
     contents = "One part of concentrate and four of water."
     stream = factory.LazyAttribute(lambda version: STREAM_OF_ROLE[Role(version.recipe.role)])
+
+
+class IngredientFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Ingredient
+
+    version = factory.SubFactory(RecipeVersionFactory)
+    order = factory.Sequence(lambda n: n)
+    name = factory.Sequence(lambda n: f"Powder {n}")
+    amount = Decimal(10)
+    unit = Unit.GRAM
+    source = TESTED
+    standing = Standing.HOUSE
+
+
+class HazardFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Hazard
+
+    version = factory.SubFactory(RecipeVersionFactory)
+    form = Form.WORKING
+    signal = Signal.NONE
+    protection = (Protection.GOGGLES, Protection.GLOVES)
+    source = TESTED
+    standing = Standing.HOUSE
 
 
 class WayOfUseFactory(factory.django.DjangoModelFactory):

@@ -6,9 +6,14 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from chemistry.models import Batch, FigureName, Standing, WayOfUse
+from chemistry.models import Batch, FigureName, Signal, Standing, Unit, WayOfUse
 from darkroom.models import Member
-from tests.factories.chemistry import FigureFactory, reused_way
+from tests.factories.chemistry import (
+    FigureFactory,
+    HazardFactory,
+    IngredientFactory,
+    reused_way,
+)
 
 LIST = reverse("chemistry:mix")
 HTMX = {"HX-Request": "true", "HX-Target": "mix-sum"}
@@ -66,6 +71,55 @@ def test_mix_shows_cautions_before_amounts(ben_client: Client, way: WayOfUse, ur
 
     assert text.index("Gives off vapour.") < text.index("The amounts")
     assert text.index("safety data sheet") < text.index("The amounts")
+
+
+def test_mix_gives_hazards_before_amounts(ben_client: Client, way: WayOfUse, url: str) -> None:
+    HazardFactory(version=way.version, signal=Signal.DANGER, statements=["H314"])
+    text = ben_client.get(url, FIGURES).content.decode()
+
+    assert text.index("<b>Danger</b>") < text.index("H314") < text.index("The amounts")
+
+
+def test_mix_weighs_for_the_volume_and_for_no_more_than_the_concentrate(
+    ben_client: Client, way: WayOfUse, url: str
+) -> None:
+    IngredientFactory(version=way.version, name="Thiosulfate", amount=800)
+    diluted = ben_client.get(url, FIGURES, headers=HTMX)
+    WayOfUse.objects.update(mix_n=None)
+    whole = ben_client.get(url, FIGURES, headers=HTMX)
+
+    amounts = [answer.context["now"][0].lines[0].amount for answer in (diluted, whole)]
+    assert amounts == [320, 1600]
+    assert "<b>320</b>" in diluted.content.decode()
+
+
+def test_mix_puts_solutions_together_and_gives_a_litre_of_each_beforehand(
+    ben_client: Client, way: WayOfUse, url: str
+) -> None:
+    WayOfUse.objects.update(mix_n=None)
+    for order, (name, parts) in enumerate({"Solution A": 1, "Water": 9}.items()):
+        IngredientFactory(
+            version=way.version, order=order, part="Mix", name=name, amount=parts, unit=Unit.PARTS
+        )
+    IngredientFactory(version=way.version, order=9, part="Solution A", name="Salt", amount=50)
+    context = ben_client.get(url, FIGURES, headers=HTMX).context
+
+    assert [line.amount for line in context["now"][0].lines] == [200, 1800]
+    assert [(one.title, one.lines[0].amount) for one in context["beforehand"]] == [
+        ("Solution A", 50)
+    ]
+
+
+def test_mix_waits_for_the_amounts_that_are_missing(
+    ben_client: Client, way: WayOfUse, url: str
+) -> None:
+    IngredientFactory(version=way.version, name="Hydroxide", amount=None)
+    listed, page = ben_client.get(LIST), ben_client.post(url, FIGURES)
+
+    assert "Enter the figures first" in listed.content.decode()
+    assert "Nothing certain is known of: how much hydroxide" in page.content.decode()
+    assert "form" not in page.context
+    assert not Batch.objects.exists()
 
 
 def test_mix_works_the_dilution_out_as_it_is_typed(ben_client: Client, url: str) -> None:
@@ -189,5 +243,5 @@ def test_mix_asks_the_database_the_same_for_many(
         reused_way()
     ben_client.get(LIST)
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         ben_client.get(LIST)

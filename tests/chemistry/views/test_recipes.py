@@ -9,11 +9,25 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from chemistry.models import Figure, FigureName, Recipe, RecipeVersion, Role, Standing, TimeRow
+from chemistry.models import (
+    Figure,
+    FigureName,
+    Form,
+    Recipe,
+    RecipeVersion,
+    Role,
+    Signal,
+    Standing,
+    TimeRow,
+)
 from darkroom.models import Material
 from tests.factories.chemistry import (
     FigureFactory,
     FilmFactory,
+    HazardFactory,
+    IngredientFactory,
+    ProcessFactory,
+    ProcessStepFactory,
     RecipeVersionFactory,
     TimePointFactory,
     TimeRowFactory,
@@ -89,6 +103,120 @@ def test_recipe_gives_cautions_before_amounts(ada_client: Client, fixer: Recipe)
     assert text.index("Gives off vapour.") < text.index("What goes in") < text.index(">Figures<")
 
 
+def test_recipe_gives_hazards_and_protection_before_amounts(
+    ada_client: Client, fixer: Recipe
+) -> None:
+    version = fixer.latest()
+    HazardFactory(version=version, form=Form.WORKING, signal=Signal.UNKNOWN)
+    HazardFactory(
+        version=version, form=Form.POWDER, signal=Signal.DANGER, statements=["H317", "EUH031"]
+    )
+    IngredientFactory(version=version, name="Sulfite", amount=Decimal(20))
+    text = text_of(ada_client.get(url("recipe", fixer)))
+
+    order = [
+        *(
+            "Weighing the powders",
+            "<b>Danger</b>",
+            "H317",
+            "Splash goggles",
+            "The working solution",
+        ),
+        *("Not known here", "safety data sheet always decides", "What goes in", "Sulfite"),
+    ]
+    places = [text.lower().index(word.lower()) for word in order]
+    assert places == sorted(places)
+    assert "May cause an allergic skin reaction" in text
+    assert "Contact with acids liberates toxic gas" in text
+
+
+@pytest.mark.parametrize(
+    ("asked", "amount"), [("", "20"), ("?volume_ml=2500", "50"), ("?volume_ml=62.5", "1.25")]
+)
+def test_recipe_gives_the_amounts_for_the_volume_that_is_asked_for(
+    ada_client: Client, fixer: Recipe, asked: str, amount: str
+) -> None:
+    IngredientFactory(version=fixer.latest(), name="Sulfite", amount=Decimal(20))
+    text = text_of(ada_client.get(url("recipe", fixer) + asked))
+
+    assert f'<b>{amount}</b> <span class="unit">g</span>' in text
+
+
+@pytest.mark.parametrize("written", ["0", "-1", "much", "1,200", "", "1e9"])
+def test_recipe_keeps_to_a_litre_where_the_volume_cannot_be(
+    ada_client: Client, fixer: Recipe, written: str
+) -> None:
+    IngredientFactory(version=fixer.latest(), name="Sulfite", amount=Decimal(20))
+    answer = ada_client.get(url("recipe", fixer), {"volume_ml": written})
+
+    assert answer.status_code == 200
+    assert answer.context["asked"].errors
+    assert "The amounts for one litre stand here." in text_of(answer)
+    assert '<b>20</b> <span class="unit">g</span>' in text_of(answer)
+
+
+def test_recipe_answers_with_the_formula_alone_while_somebody_types(
+    ada_client: Client, fixer: Recipe
+) -> None:
+    IngredientFactory(version=fixer.latest(), name="Sulfite", amount=Decimal(20))
+    headers = {"HX-Request": "true", "HX-Target": "formula"}
+    text = text_of(ada_client.get(url("recipe", fixer), {"volume_ml": "500"}, headers=headers))
+
+    assert text.strip().startswith('<div class="stack" id="formula"')
+    assert '<b>10</b> <span class="unit">g</span>' in text
+    assert "<html" not in text
+
+
+def test_recipe_says_which_amounts_are_missing(ben_client: Client, fixer: Recipe) -> None:
+    IngredientFactory(version=fixer.latest(), name="Hydroxide", amount=None)
+    text = text_of(ben_client.get(url("recipe", fixer)))
+
+    assert "Known too uncertainly to weigh by: hydroxide." in text
+    assert "Enter the amounts" in text
+
+
+def test_recipe_names_what_it_is_kept_apart_from(ada_client: Client, fixer: Recipe) -> None:
+    fixer.versions.update(classes=["SULFITE_THIOSULFATE", "ACID"])
+    for name, classes in {
+        "A sour stop": ["ACID"],
+        "Another fixer": ["SULFITE_THIOSULFATE", "ACID"],
+        "A brown toner": ["SULFIDE"],
+        "A rinse": [],
+    }.items():
+        RecipeVersionFactory(recipe__name=name, classes=classes)
+    answer = ada_client.get(url("recipe", fixer))
+
+    kept = {one.meaning.label: one for one in answer.context["neighbours"]}
+    assert kept["acid"].recipes == ("A sour stop",)
+    assert kept["sulfide"].recipes == ("A brown toner",)
+    assert (kept["sulfide"].is_blocked, kept["acid"].is_blocked) == (True, False)
+    assert "hydrogen sulfide" in text_of(answer)
+    assert "A rinse" not in text_of(answer)
+
+
+def test_recipe_that_counts_as_nothing_is_kept_apart_from_nothing(
+    ada_client: Client, fixer: Recipe
+) -> None:
+    assert "Keep apart from" not in text_of(ada_client.get(url("recipe", fixer)))
+
+
+def test_process_shows_its_baths_and_that_it_is_only_for_reference(ada_client: Client) -> None:
+    reversal = ProcessFactory(name="Colour reversal", is_bookable=False)
+    ProcessStepFactory(process=reversal, name="First developer", tolerance_c=Decimal("0.3"))
+    listed = text_of(ada_client.get(LIST))
+    text = text_of(ada_client.get(reverse("chemistry:process", args=[reversal.code])))
+
+    assert reverse("chemistry:process", args=[reversal.code]) in listed
+    assert "First developer" in text
+    assert "± 0.3" in text
+    assert "it cannot be booked" in text
+    assert "Invented for a test." in text
+
+
+def test_an_unknown_process_is_not_found(ada_client: Client) -> None:
+    assert ada_client.get(reverse("chemistry:process", args=["none"])).status_code == 404
+
+
 def test_recipe_leads_stewards_on_and_nobody_else(
     ada_client: Client, ben_client: Client, fixer: Recipe
 ) -> None:
@@ -144,7 +272,7 @@ def test_recipes_ask_the_database_the_same_for_many(
         reused_way()
     ada_client.get(LIST)
 
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         ada_client.get(LIST)
 
 
@@ -161,7 +289,7 @@ def test_recipe_asks_the_database_the_same_for_many(
     address = url("recipe", developer) + "?version=2"
     ada_client.get(address)
 
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(13):
         ada_client.get(address)
 
 
@@ -202,6 +330,33 @@ def test_figures_entered_make_a_new_version(ben_client: Client, fixer: Recipe, s
         ("capacity", "tabular"): (Decimal("13.5"), "AU/L"),
         ("keeping_full", ""): (Decimal(90), "days"),
     }
+
+
+def test_amounts_entered_make_a_new_version(ben_client: Client, fixer: Recipe, send) -> None:
+    version = fixer.latest()
+    IngredientFactory(version=version, order=1, name="Sulfite", amount=Decimal(20))
+    IngredientFactory(version=version, order=2, name="Hydroxide", amount=None)
+    answer = send(ben_client, url("recipe-figures", fixer), **{"version": "1", "amount-2": "7.5"})
+
+    assert answer["Location"] == url("recipe", fixer)
+    rows = fixer.latest().ingredients.all()
+    assert [(row.name, row.amount) for row in rows] == [
+        ("Sulfite", Decimal(20)),
+        ("Hydroxide", Decimal("7.5")),
+    ]
+
+
+@pytest.mark.parametrize("written", ["0", "-1", "2001", "much", "1.23456"])
+def test_amounts_refuse_beside_the_field_and_keep_it(
+    ben_client: Client, fixer: Recipe, written: str, send
+) -> None:
+    IngredientFactory(version=fixer.latest(), order=2, name="Hydroxide", amount=None)
+    sent = {"version": "1", "amount-2": written}
+    answer = send(ben_client, url("recipe-figures", fixer), **sent)
+
+    assert answer.status_code == 422
+    assert list(answer.context["form"].errors) == ["amount-2"]
+    assert answer.context["form"]["amount-2"].value() == written
 
 
 def test_figures_sent_twice_make_one_version(ben_client: Client, fixer: Recipe, send) -> None:

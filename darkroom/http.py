@@ -10,6 +10,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
 
 from darkroom.inducted import may
@@ -77,3 +78,13 @@ def open_to_readers(view: Callable[..., Any]) -> Callable[..., Any]:
     """Mark a view whose POST changes nothing of the house's, as the choice of a theme."""
     view.open_to_readers = True  # type: ignore[attr-defined]
     return view
+
+
+def path_here(request: HttpRequest, asked: str) -> str:
+    """``asked`` if it is a path of this house, else nothing.
+
+    It has to begin like a path, for ``redirect`` takes a bare word for the name of a view.
+    """
+    hosts = {request.get_host()}
+    is_ours = url_has_allowed_host_and_scheme(asked, hosts, require_https=request.is_secure())
+    return asked if is_ours and asked.startswith("/") else ""

@@ -30,7 +30,10 @@ class LoginRequired(LoginRequiredMiddleware):
         htmx = getattr(request, "htmx", None)
         if not htmx:
             return super().handle_no_permission(request, view_func)
-        page = urlsplit(htmx.current_url_abs_path or "/")._replace(fragment="").geturl()
+        try:
+            page = urlsplit(htmx.current_url_abs_path or "/")._replace(fragment="").geturl()
+        except ValueError:  # what a browser sends is an address, but anybody may send anything
+            page = "/"
         query = urlencode({REDIRECT_FIELD_NAME: page})
         sign_in = resolve_url(self.get_login_url(view_func))
         # A sibling of the class that Django's own signature promises.

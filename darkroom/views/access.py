@@ -8,7 +8,6 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
@@ -23,7 +22,7 @@ from darkroom.forms import (
     posted,
     show_refusal,
 )
-from darkroom.http import VisitorRequest, open_to_readers
+from darkroom.http import VisitorRequest, open_to_readers, path_here
 from darkroom.models import AccessLink, Member, Role
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -147,9 +146,7 @@ def _grouped_people() -> list[tuple[str, list[Member]]]:
 
 def _asked_for(request: HttpRequest) -> str:
     asked = request.POST.get("next") or request.GET.get("next") or ""
-    hosts = {request.get_host()}
-    is_ours = url_has_allowed_host_and_scheme(asked, hosts, require_https=request.is_secure())
-    return asked if is_ours else ""
+    return path_here(request, asked)
 
 
 def _way_on(request: HttpRequest) -> str:

@@ -4,11 +4,10 @@ from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
 from darkroom.context import THEME_COOKIE, THEMES
-from darkroom.http import open_to_readers
+from darkroom.http import open_to_readers, path_here
 
 YEAR_S = 365 * 24 * 3600
 
@@ -18,10 +17,7 @@ YEAR_S = 365 * 24 * 3600
 @require_POST
 def theme(request: HttpRequest) -> HttpResponse:
     """Keep the chosen light in a cookie and go back to where the reader was."""
-    back = request.POST.get("next", "")
-    if not url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure()):
-        back = "/"
-    response = redirect(back)
+    response = redirect(path_here(request, request.POST.get("next", "")) or "/")
     chosen = request.POST.get("theme", "")
     if chosen in THEMES:
         response.set_cookie(

@@ -51,7 +51,8 @@ def test_member_signs_in_whatever_the_case_and_goes_where_they_wanted(
 
 
 @pytest.mark.parametrize(
-    "wanted", ["https://elsewhere.example/", "//elsewhere.example", "javascript:alert(1)", ""]
+    "wanted",
+    ["https://elsewhere.example/", "//elsewhere.example", "javascript:alert(1)", "shelf", ""],
 )
 def test_sign_in_leads_nowhere_else(client: Client, ada: Member, wanted: str) -> None:
     figures = {"email": ada.email, "password": PASSWORD, "next": wanted}
@@ -202,6 +203,14 @@ def test_fragment_of_a_page_sends_the_whole_page_to_sign_in(client: Client) -> N
 
     assert answer.status_code == 200
     assert answer["HX-Redirect"] == f"{SIGN_IN}?next=%2Fshelf%2F%3Fstate%3Dlow"
+
+
+def test_fragment_of_no_page_at_all_sends_to_sign_in(client: Client) -> None:
+    headers = {"HX-Request": "true", "HX-Current-URL": "http://["}
+
+    answer = client.get(reverse("darkroom:people"), headers=headers)
+
+    assert answer["HX-Redirect"] == f"{SIGN_IN}?next=%2F"
 
 
 def test_password_change_ends_other_sign_ins(

@@ -103,8 +103,11 @@ def test_theme_is_kept_in_a_cookie(db: None, who: str, request: pytest.FixtureRe
     )
 
 
-def test_unknown_theme_and_other_places_are_ignored(db: None, client: Client) -> None:
-    answer = client.post(THEME, {"theme": "<b>", "next": "https://elsewhere.example/"})
+@pytest.mark.parametrize("elsewhere", ["https://elsewhere.example/", "shelf", "//["])
+def test_unknown_theme_and_other_places_are_ignored(
+    db: None, client: Client, elsewhere: str
+) -> None:
+    answer = client.post(THEME, {"theme": "<b>", "next": elsewhere})
 
     assert answer["Location"] == "/"
     assert "theme" not in client.cookies

@@ -6,13 +6,13 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
 from darkroom.errors import DomainError, translate_integrity
-from darkroom.models import AccessLink, HouseRules, Member, Role
+from darkroom.house import lock_house
+from darkroom.models import AccessLink, Member, Role
 from darkroom.operations import operation
 
 LINK_LASTS = timedelta(days=7)
@@ -62,7 +62,7 @@ def live_link(token: str, kind: AccessLink.Kind, *, at: datetime) -> AccessLink:
 @operation
 def issue_bootstrap_link(*, at: datetime) -> Issued | None:
     """A new link for the first administrator, older ones dead; None once there is one."""
-    _lock_house()
+    lock_house()
     AccessLink.objects.filter(kind=AccessLink.Kind.BOOTSTRAP, used_at=None).delete()
     if has_administrator():
         return None
@@ -72,7 +72,7 @@ def issue_bootstrap_link(*, at: datetime) -> Issued | None:
 @operation
 def open_house(token: str, *, email: str, name: str, password: str, at: datetime) -> Member:
     """The first administrator, who came with the bootstrap link."""
-    _lock_house()
+    lock_house()
     link = live_link(token, AccessLink.Kind.BOOTSTRAP, at=at)
     if has_administrator():
         raise LinkRefused("This house has an administrator already.")
@@ -134,22 +134,6 @@ def change_person(
     if not is_active:
         member.access_links.filter(used_at=None).delete()
     return member
-
-
-@operation
-def change_house_rules(changes: dict[str, Any], *, by: Member, at: datetime) -> HouseRules:
-    """The house's rules with ``changes``, a value for each field that the form shows."""
-    rules = _lock_house()
-    for name, value in changes.items():
-        setattr(rules, name, value)
-    rules.full_clean()
-    rules.save(update_fields=list(changes))
-    return rules
-
-
-def _lock_house() -> HouseRules:
-    HouseRules.current()
-    return HouseRules.objects.select_for_update(no_key=True).get(pk=1)
 
 
 def _create(*, email: str, name: str, role: str) -> Member:

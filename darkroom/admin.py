@@ -38,6 +38,12 @@ class FormatAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("name", "kind", "area_mm2", "source")
 
 
+@admin.register(models.ClosedDate)
+class ClosedDateAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    list_display = ("date", "reason")
+    date_hierarchy = "date"
+
+
 @admin.register(models.InductionTopic)
 class InductionTopicAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_display = ("name", "code", "valid_days", "allows")
@@ -83,7 +89,7 @@ class MemberAdmin(ReadOnlyAdmin):
 
 @admin.register(models.HouseRules)
 class HouseRulesAdmin(ReadOnlyAdmin):
-    list_display = ("name", "zone", "opens_at", "closes_at")
+    list_display = ("name", "zone")
 
 
 @admin.register(models.AccessLink)
@@ -91,6 +97,11 @@ class AccessLinkAdmin(ReadOnlyAdmin):
     list_display = ("kind", "member", "created_at", "expires_at", "used_at")
     list_select_related = ("member",)
     exclude = ("token_hash",)
+
+
+@admin.register(models.OpeningHours)
+class OpeningHoursAdmin(ReadOnlyAdmin):
+    list_display = ("weekday", "opens_at", "closes_at")
 
 
 @admin.register(models.Receipt)

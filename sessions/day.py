@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from darkroom.drawing import Lane, Phase
 from darkroom.models import Equipment, HouseRules, Member
-from sessions.hours import openings
+from sessions.hours import closed_sentence, house_hours, openings
 from sessions.models import Hold
 from sessions.models.sessions import Phase as HeldFor
 from sessions.planning.localtime import from_epoch
@@ -23,6 +23,11 @@ class Day:
     closes_at: datetime
 
 
+def why_closed(day: date) -> str:
+    """What to say of a day that has no strip."""
+    return closed_sentence(house_hours(day, 1), day)
+
+
 def today(reader: Member, *, at: datetime, rules: HouseRules) -> Day | None:
     """The lanes of everything that is kept today; None on a day without opening hours."""
     return day_of(reader, at.astimezone(rules.tz).date(), rules=rules)
@@ -32,11 +37,10 @@ def day_of(
     reader: Member, day: date, *, rules: HouseRules, piece: Equipment | None = None
 ) -> Day | None:
     """The lanes of everything that is kept on a day, or the one lane of this piece."""
-    opens_s, closes_s = openings(rules, day, 1)[0]
-    if opens_s >= closes_s:
+    open_s = openings(rules, day, 1)
+    if not open_s:
         return None
-    opens_at = from_epoch(opens_s).astimezone(rules.tz)
-    closes_at = from_epoch(closes_s).astimezone(rules.tz)
+    opens_at, closes_at = (from_epoch(moment).astimezone(rules.tz) for moment in open_s[0])
     held: dict[Equipment, list[Phase]] = defaultdict(list)
     holds = Hold.objects.live().overlapping(opens_at, closes_at)
     if piece is not None:

@@ -1,13 +1,16 @@
-"""When a session may start: not in the past, not too far ahead, within the house's hours."""
+"""When a session may start: not in the past, not too far ahead, while the house is open."""
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from darkroom.errors import DomainError
-from darkroom.models import HouseRules
-from sessions.planning.localtime import Seconds, epoch_s, from_epoch, opening_s, openings_s
+from darkroom.models import ClosedDate, HouseRules, OpeningHours
+from sessions.planning.localtime import Hours, Seconds, epoch_s, from_epoch, openings_s
 from sessions.planning.timeline import HouseMinutes, Timeline
+
+SOON_DAYS = 15
+"""How far a refusal looks for the next day that is open, counting the one it refuses."""
 
 
 class StartRefused(DomainError):
@@ -32,15 +35,35 @@ def check_start(line: Timeline, starts_at: datetime, *, rules: HouseRules, at: d
         raise StartRefused(
             "too_far", f"Sessions can be booked until {last:%A %-d %B %Y}, not further ahead."
         )
-    opens, closes = opening_s(day, rules.opens_at, rules.closes_at, rules.tz)
-    begins = epoch_s(starts_at)
+    hours = house_hours(day, SOON_DAYS)
+    clock, today = hours.on(day), openings_s(hours, day, 1, rules.tz)
+    if clock is None or not today:
+        raise StartRefused("closed", f"{closed_sentence(hours, day)} {_next(hours, day, rules)}")
+    (opens, closes), begins = today[0], epoch_s(starts_at)
     if begins < opens or begins + line.attended_s > closes:
-        raise StartRefused("closed", _closed_sentence(line, (opens, closes), rules))
+        raise StartRefused("closed", _outside_sentence(line, today[0], clock, rules))
+
+
+def house_hours(first: date, days: int) -> Hours:
+    """The week, and what is closed on the ``days`` days from ``first`` on; two queries."""
+    rows = OpeningHours.objects.values_list("weekday", "opens_at", "closes_at")
+    span = (first, first + timedelta(days=days - 1))
+    closed = ClosedDate.objects.filter(date__range=span).values_list("date", "reason")
+    return Hours({day: (opens, closes) for day, opens, closes in rows}, dict(closed))
 
 
 def openings(rules: HouseRules, first: date, days: int) -> list[Seconds]:
-    """Opening hours of the days from ``first`` on."""
-    return openings_s(first, days, rules.opens_at, rules.closes_at, rules.tz)
+    """Opening hours of the days from ``first`` on, of those that have any."""
+    return openings_s(house_hours(first, days), first, days, rules.tz)
+
+
+def closed_sentence(hours: Hours, day: date) -> str:
+    """Why nobody can come on a day without opening hours."""
+    if day in hours.closed:
+        return f"The house is closed on {day:%A %-d %B}: {hours.closed[day].rstrip('.')}."
+    if day.weekday() not in hours.week:
+        return f"The house is closed on {day:%A}s."
+    return f"The house is closed on {day:%A %-d %B}."
 
 
 def last_day(rules: HouseRules, *, at: datetime) -> date:
@@ -52,9 +75,20 @@ def house_minutes(rules: HouseRules) -> HouseMinutes:
     return HouseMinutes(rules.loading_min, rules.cleaning_min, rules.drying_min)
 
 
-def _closed_sentence(line: Timeline, opening: Seconds, rules: HouseRules) -> str:
+def _next(hours: Hours, day: date, rules: HouseRules) -> str:
+    """When it opens again, as a sentence."""
+    after = openings_s(hours, day + timedelta(days=1), SOON_DAYS - 1, rules.tz)
+    if not after:
+        return f"Nor is it open in the {SOON_DAYS - 1} days after."
+    opens = from_epoch(after[0][0]).astimezone(rules.tz)
+    return f"It opens next on {opens:%A %-d %B at %H:%M}."
+
+
+def _outside_sentence(
+    line: Timeline, opening: Seconds, clock: tuple[time, time], rules: HouseRules
+) -> str:
     opens, closes = opening
-    hours = f"The house is open from {rules.opens_at:%H:%M} to {rules.closes_at:%H:%M}"
+    hours = "The house is open from {:%H:%M} to {:%H:%M}".format(*clock)
     latest = closes - line.attended_s
     if latest < opens:
         return f"{hours}: too short for a session of {line.attended_min} minutes. Try fewer sheets."

@@ -7,6 +7,7 @@ from darkroom.models.equipment import (
     VesselFit,
 )
 from darkroom.models.formats import Format, Material
+from darkroom.models.hours import ClosedDate, OpeningHours, Weekday
 from darkroom.models.house import HouseRules
 from darkroom.models.inductions import Doing, Induction, InductionTopic
 from darkroom.models.members import AccessLink, Member, Role
@@ -16,6 +17,7 @@ __all__ = [
     "AccessLink",
     "Agitation",
     "CheckMark",
+    "ClosedDate",
     "Doing",
     "Equipment",
     "EquipmentKind",
@@ -27,8 +29,10 @@ __all__ = [
     "InductionTopic",
     "Material",
     "Member",
+    "OpeningHours",
     "Receipt",
     "Role",
     "VesselAgitation",
     "VesselFit",
+    "Weekday",
 ]

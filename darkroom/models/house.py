@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import zoneinfo
-from datetime import time
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
+
+from darkroom.models.hours import OpeningHours, Weekday
 
 
 def validate_zone(name: str) -> None:
@@ -19,8 +21,6 @@ class HouseRules(models.Model):
 
     name = models.CharField(max_length=80, default="Our darkroom")
     zone = models.CharField(max_length=40, default="UTC", validators=[validate_zone])
-    opens_at = models.TimeField(default=time(9))
-    closes_at = models.TimeField(default=time(22))
     booking_days_ahead = models.PositiveSmallIntegerField(
         default=28, help_text="How many days ahead a session can be booked."
     )
@@ -66,10 +66,6 @@ class HouseRules(models.Model):
         constraints = (
             models.CheckConstraint(condition=models.Q(id=1), name="houserules_one_row"),
             models.CheckConstraint(
-                condition=models.Q(opens_at__lt=models.F("closes_at")),
-                name="houserules_opens_before_closing",
-            ),
-            models.CheckConstraint(
                 condition=models.Q(carry_out_ml_per_au__gte=0),
                 name="houserules_carry_out_not_negative",
             ),
@@ -77,6 +73,17 @@ class HouseRules(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """A house that comes into being is open every day; it decides for itself from then on."""
+        if not self._state.adding:
+            super().save(*args, **kwargs)
+            return
+        with transaction.atomic():
+            super().save(*args, **kwargs)
+            OpeningHours.objects.bulk_create(
+                [OpeningHours(weekday=weekday) for weekday in Weekday], ignore_conflicts=True
+            )
 
     @classmethod
     def current(cls) -> HouseRules:

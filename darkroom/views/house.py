@@ -9,19 +9,22 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from darkroom import access
-from darkroom.forms import HouseRulesForm, posted
+from darkroom.forms import HouseRulesForm, WeekForm, posted
+from darkroom.house import change_house_rules
 from darkroom.http import MemberRequest, administrator_required
+from darkroom.models import OpeningHours
 
 
 @administrator_required
 @require_http_methods(["GET", "POST"])
 def rules(request: MemberRequest) -> HttpResponse:
     form = HouseRulesForm(posted(request), initial=model_to_dict(request.house))
-    if request.method == "POST" and form.is_valid():
-        access.change_house_rules(form.cleaned_data, by=request.user, at=timezone.now())
+    week = WeekForm(posted(request), initial=WeekForm.initial_of(OpeningHours.objects.all()))
+    if request.method == "POST" and all([form.is_valid(), week.is_valid()]):
+        change_house_rules(
+            form.cleaned_data, week=week.cleaned_data["week"], by=request.user, at=timezone.now()
+        )
         messages.success(request, "The house rules are saved.")
         return redirect("darkroom:rules")
-    return render(
-        request, "darkroom/rules.html", {"form": form}, status=422 if form.errors else 200
-    )
+    status = 422 if form.errors or week.errors else 200
+    return render(request, "darkroom/rules.html", {"form": form, "week": week}, status=status)

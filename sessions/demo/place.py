@@ -11,6 +11,7 @@ from darkroom.models import (
     EquipmentKind,
     Format,
     HouseRules,
+    OpeningHours,
     VesselAgitation,
     VesselFit,
 )
@@ -131,8 +132,8 @@ def open_house() -> HouseRules:
     """The house's rules; from the first moment it is marked as a demo, never taken for a house."""
     rules = HouseRules.current()
     rules.name, rules.zone, rules.is_demo = NAME, ZONE, True
-    rules.opens_at, rules.closes_at = time(9), time(22)
     rules.save()
+    OpeningHours.objects.update(opens_at=time(9), closes_at=time(22))
     return rules
 
 

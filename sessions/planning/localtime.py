@@ -1,10 +1,27 @@
 """Between the clock on the wall and the instants that everything else is reckoned in."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 Seconds = tuple[int, int]
 """Half-open, in whole seconds since the epoch."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """A house's week by ``date.weekday()``, and the dates on which it is closed, with the reason.
+
+    A weekday that is not in the week is closed.
+    """
+
+    week: Mapping[int, tuple[time, time]]
+    closed: Mapping[date, str] = field(default_factory=dict)
+
+    def on(self, day: date) -> tuple[time, time] | None:
+        """From when to when the wall's clock shows it open that day; None: not at all."""
+        return None if day in self.closed else self.week.get(day.weekday())
 
 
 def instants(day: date, clock: time, zone: ZoneInfo) -> tuple[datetime, ...]:
@@ -28,12 +45,12 @@ def opening_s(day: date, opens_at: time, closes_at: time, zone: ZoneInfo) -> Sec
     return epoch_s(opens), max(epoch_s(opens), epoch_s(closes))
 
 
-def openings_s(
-    first: date, days: int, opens_at: time, closes_at: time, zone: ZoneInfo
-) -> list[Seconds]:
-    """The opening hours of ``days`` days from ``first`` on."""
+def openings_s(hours: Hours, first: date, days: int, zone: ZoneInfo) -> list[Seconds]:
+    """When the house is open on ``days`` days from ``first`` on, in order; never for no time."""
     dates = (first + timedelta(days=n) for n in range(days))
-    return [opening_s(day, opens_at, closes_at, zone) for day in dates]
+    open_on = ((day, hours.on(day)) for day in dates)
+    spans = (opening_s(day, *clock, zone) for day, clock in open_on if clock is not None)
+    return [span for span in spans if span[0] < span[1]]
 
 
 def epoch_s(at: datetime) -> int:

@@ -57,10 +57,12 @@ def equipment_item(request: MemberRequest, code: str) -> HttpResponse:
     today = now.astimezone(request.house.tz).date()
     day = _day(request.GET.get("day", ""), today)
     url = reverse("sessions:equipment-item", args=[piece.code])
+    strip = days.day_of(request.user, day, rules=request.house, piece=piece)
     context = {
         "piece": next_free([piece], at=now, rules=request.house)[0],
         "day": day,
-        "strip": days.day_of(request.user, day, rules=request.house, piece=piece),
+        "strip": strip,
+        "why_closed": "" if strip else days.why_closed(day),
         "now": now if day == today else None,
         "before": f"{url}?day={day - timedelta(days=1)}",
         "after": f"{url}?day={day + timedelta(days=1)}",

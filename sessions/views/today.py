@@ -32,6 +32,7 @@ def today(request: MemberRequest) -> HttpResponse:
         size=bottles.usual_format(member),
     )
     is_steward = member.is_steward
+    open_day = day.today(member, at=now, rules=rules)
     context = {
         "now": now,
         "card": _next_card(request, now),
@@ -40,7 +41,8 @@ def today(request: MemberRequest) -> HttpResponse:
         "notices": Notice.objects.filter(member=member, seen_at__isnull=True)[:FEW_NOTICES],
         "may_do": doings(member, at=now),
         "shelf": sorted(found, key=_worst_first) if member.may_audit else _usable(found),
-        "day": day.today(member, at=now, rules=rules),
+        "day": open_day,
+        "why_closed": "" if open_day else day.why_closed(now.astimezone(rules.tz).date()),
     }
     return page(request, "sessions/today.html", context)
 

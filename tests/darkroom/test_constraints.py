@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from darkroom.models import (
     AccessLink,
     CheckMark,
+    ClosedDate,
     Equipment,
     Format,
     HouseCheck,
@@ -19,6 +20,7 @@ from darkroom.models import (
     Induction,
     InductionTopic,
     Member,
+    OpeningHours,
     Receipt,
     VesselAgitation,
     VesselFit,
@@ -64,7 +66,6 @@ def test_member(ada: Member, changes: dict[str, str], name: str) -> None:
     ("changes", "name"),
     [
         ({"id": 2}, "houserules_one_row"),
-        ({"opens_at": time(22)}, "houserules_opens_before_closing"),
         ({"carry_out_ml_per_au": Decimal("-0.1")}, "houserules_carry_out_not_negative"),
     ],
 )
@@ -178,3 +179,33 @@ def test_check_mark(ada: Member) -> None:
     row = CheckMark(house_check=check, at=AT, by=ada, is_good=False)
 
     assert refused_by(row) == "checkmark_bad_says_what"
+
+
+@pytest.mark.parametrize(
+    ("hours", "name"),
+    [
+        ({"weekday": 0}, "openinghours_once_a_weekday"),
+        ({"weekday": 7}, "openinghours_weekday_known"),
+        ({"weekday": 6, "opens_at": time(22)}, "openinghours_opens_before_closing"),
+    ],
+)
+@pytest.mark.django_db
+def test_opening_hours(hours: dict[str, Any], name: str) -> None:
+    HouseRules.current()
+    OpeningHours.objects.filter(weekday=6).delete()
+
+    assert refused_by(OpeningHours(**hours)) == name
+
+
+@pytest.mark.parametrize(
+    ("closed", "name"),
+    [
+        ({"date": date(2026, 12, 25), "reason": "Holiday"}, "closeddate_once"),
+        ({"date": date(2026, 12, 26), "reason": ""}, "closeddate_says_why"),
+    ],
+)
+@pytest.mark.django_db
+def test_closed_date(closed: dict[str, Any], name: str) -> None:
+    ClosedDate.objects.create(date=date(2026, 12, 25), reason="Holiday")
+
+    assert refused_by(ClosedDate(**closed)) == name

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from darkroom.models import (
     AccessLink,
+    ClosedDate,
     Equipment,
     Format,
     HouseCheck,
@@ -16,7 +17,7 @@ from darkroom.models import (
     Receipt,
 )
 
-WRITABLE = {Equipment, Format, HouseCheck, InductionTopic}
+WRITABLE = {ClosedDate, Equipment, Format, HouseCheck, InductionTopic}
 
 
 def test_administrator_adds_equipment_with_what_it_takes(adm_client: Client, db: None) -> None:

@@ -1,11 +1,13 @@
 from __future__ import annotations
 
+from datetime import time
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
-from darkroom.models import HouseRules, Member, Role
+from darkroom.models import HouseRules, Member, OpeningHours, Role
 
 PEOPLE = reverse("darkroom:people")
 RULES = reverse("darkroom:rules")
@@ -92,8 +94,6 @@ def rules(**changes: str) -> dict[str, str]:
     return {
         "name": "Lower Mill",
         "zone": "Europe/Lisbon",
-        "opens_at": "10:00",
-        "closes_at": "21:30",
         "booking_days_ahead": "21",
         "loading_min": "12",
         "cleaning_min": "8",
@@ -104,6 +104,10 @@ def rules(**changes: str) -> dict[str, str]:
         "carry_out_ml_per_au": "15",
         "fill_limit_pct": "85",
         "no_colour_alone": "on",
+        "opens_0": "18:00",
+        "closes_0": "22:00",
+        "opens_5": "10:00",
+        "closes_5": "16:30",
     } | changes
 
 
@@ -118,13 +122,52 @@ def test_administrator_changes_the_house_rules(adm_client: Client) -> None:
     assert house.no_colour_alone
 
 
+def test_weekday_without_times_is_closed_and_the_others_have_their_own(
+    adm_client: Client,
+) -> None:
+    HouseRules.current()
+
+    adm_client.post(RULES, rules())
+
+    assert [str(hours) for hours in OpeningHours.objects.all()] == [
+        "Monday 18:00–22:00",
+        "Saturday 10:00–16:30",
+    ]
+    times = [bound.value() for pair in adm_client.get(RULES).context["week"].days for bound in pair]
+    assert [str(clock)[:5] for clock in times if clock] == ["18:00", "22:00", "10:00", "16:30"]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [
+        ({"closes_0": "17:00"}, "closes_0"),
+        ({"closes_0": "18:00"}, "closes_0"),
+        ({"closes_0": "25:00"}, "closes_0"),
+        ({"opens_0": "soon"}, "opens_0"),
+        ({"opens_0": ""}, "opens_0"),
+        ({"closes_5": ""}, "closes_5"),
+        ({"opens_6": "09:00"}, "closes_6"),
+    ],
+    ids=str,
+)
+def test_bad_hours_are_refused_beside_their_field_and_the_week_stands(
+    adm_client: Client, wrong: dict[str, str], field: str
+) -> None:
+    HouseRules.current()
+
+    answer = adm_client.post(RULES, rules(**wrong))
+
+    week = answer.context["week"]
+    assert (answer.status_code, list(week.errors)) == (422, [field])
+    assert (week[field].value() or "") == wrong.get(field, "")
+    assert answer.context["form"]["drying_min"].value() == "90"
+    assert OpeningHours.objects.filter(opens_at=time(9), closes_at=time(22)).count() == 7
+
+
 @pytest.mark.parametrize(
     ("wrong", "field"),
     [
         ({"zone": "Atlantis/Deep"}, "zone"),
-        ({"closes_at": "09:00"}, "closes_at"),
-        ({"closes_at": "25:00"}, "closes_at"),
-        ({"opens_at": "soon"}, "opens_at"),
         ({"booking_days_ahead": "0"}, "booking_days_ahead"),
         ({"booking_days_ahead": "99999999999"}, "booking_days_ahead"),
         ({"loading_min": "-1"}, "loading_min"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from decimal import Decimal
 
 import factory
@@ -12,7 +12,9 @@ from darkroom.models import (
     Equipment,
     EquipmentKind,
     Format,
+    HouseRules,
     Member,
+    OpeningHours,
     Role,
     VesselAgitation,
     VesselFit,
@@ -22,6 +24,12 @@ NOW = datetime(2026, 3, 2, 18, tzinfo=UTC)
 """A Monday evening; what tests hand down as ``at`` unless the moment matters."""
 
 IN2_MM2 = Decimal("645.16")
+
+
+def open_daily(opens_at: time, closes_at: time, **rules: object) -> None:
+    """A house with these hours on all seven days."""
+    HouseRules.objects.update_or_create(pk=1, defaults=rules)
+    OpeningHours.objects.update(opens_at=opens_at, closes_at=closes_at)
 
 
 class MemberFactory(factory.django.DjangoModelFactory):

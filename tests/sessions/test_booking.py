@@ -17,7 +17,7 @@ from sessions.models import Allotment, Hold, Session
 from sessions.pieces import SlotTaken
 from sessions.promising import BottleRefused
 from tests.factories.chemistry import mixed_batch
-from tests.factories.darkroom import NOW, EquipmentFactory
+from tests.factories.darkroom import NOW, EquipmentFactory, open_daily
 from tests.factories.sessions import TOMORROW_NOON, bench, drum, stock_developer
 
 pytestmark = pytest.mark.django_db
@@ -190,9 +190,7 @@ def test_hours_are_those_of_the_house_on_both_sides_of_a_clock_change(ada):
 
 def test_a_session_over_a_clock_change_lasts_its_elapsed_minutes(ada):
     house = bench()
-    HouseRules.objects.update_or_create(
-        pk=1, defaults={"zone": "Europe/Lisbon", "opens_at": time(0), "closes_at": time(23, 59)}
-    )
+    open_daily(time(0), time(23, 59), zone="Europe/Lisbon")
     at = datetime(2026, 3, 20, 12, tzinfo=UTC)
 
     visit = house.book(ada, at=at, starts_at=datetime(2026, 3, 29, 0, 45, tzinfo=UTC))

@@ -333,4 +333,4 @@ def test_an_offer_asks_as_much_of_the_database_however_much_there_is(ada):
         found = offer(house, ada)
 
     assert len(found.options) == 11
-    assert (len(few), len(many)) == (15, 15)
+    assert (len(few), len(many)) == (17, 17)

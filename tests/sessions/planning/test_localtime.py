@@ -3,7 +3,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sessions.planning.localtime import epoch_s, from_epoch, instants, opening_s, openings_s
+from sessions.planning.localtime import Hours, epoch_s, from_epoch, instants, opening_s, openings_s
 
 LISBON = ZoneInfo("Europe/Lisbon")
 SPRING, AUTUMN = date(2026, 3, 29), date(2026, 10, 25)
@@ -34,10 +34,41 @@ def test_a_house_that_never_closes_is_open_as_long_as_the_day_is(day, hours):
 
 
 def test_opening_hours_follow_the_clock_on_the_wall():
-    winter, summer = openings_s(date(2026, 3, 28), 2, time(9), time(22), LISBON)
+    daily = Hours(dict.fromkeys(range(7), (time(9), time(22))))
+
+    winter, summer = openings_s(daily, date(2026, 3, 28), 2, LISBON)
 
     assert from_epoch(winter[0]) == datetime(2026, 3, 28, 9, tzinfo=UTC)
     assert from_epoch(summer[0]) == datetime(2026, 3, 29, 8, tzinfo=UTC)
+
+
+MONDAY = date(2026, 3, 2)
+WEEK = Hours(
+    {0: (time(18), time(22)), 1: (time(9), time(12)), 5: (time(10), time(16))},
+    closed={date(2026, 3, 10): "Stocktaking"},
+)
+
+
+def test_a_weekday_has_its_own_hours_and_one_without_any_is_closed():
+    found = openings_s(WEEK, MONDAY, 7, LISBON)
+
+    assert [from_epoch(low) for low, _ in found] == [
+        datetime(2026, 3, 2, 18, tzinfo=UTC),
+        datetime(2026, 3, 3, 9, tzinfo=UTC),
+        datetime(2026, 3, 7, 10, tzinfo=UTC),
+    ]
+    assert [high - low for low, high in found] == [4 * 3600, 3 * 3600, 6 * 3600]
+
+
+def test_a_closed_date_takes_its_day_out_and_no_other():
+    in_a_fortnight = [from_epoch(low).day for low, _ in openings_s(WEEK, MONDAY, 14, LISBON)]
+
+    assert in_a_fortnight == [2, 3, 7, 9, 14]
+    assert WEEK.on(date(2026, 3, 17)) == (time(9), time(12))
+
+
+def test_a_day_whose_hours_the_clocks_swallow_is_not_open():
+    assert openings_s(Hours({6: (time(1, 15), time(1, 45))}), SPRING, 1, LISBON) == []
 
 
 def test_a_house_that_would_open_in_the_gap_opens_after_it():

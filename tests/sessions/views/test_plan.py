@@ -1,4 +1,4 @@
-from datetime import timedelta
+from datetime import time, timedelta
 from uuid import uuid4
 
 import pytest
@@ -7,7 +7,7 @@ from django.urls import reverse
 from chemistry.models import Role
 from darkroom.models import HouseRules
 from sessions.models import Session
-from tests.factories.darkroom import NOW
+from tests.factories.darkroom import NOW, open_daily
 from tests.factories.sessions import TOMORROW_NOON, bench, drum, eight_by_ten
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_now")]
@@ -62,8 +62,8 @@ def test_htmx_gets_the_answer_alone(ada_client, page):
     whole = ada_client.get(page, asked(house)).content.decode()
     part = ada_client.get(page, asked(house), headers=HTMX).content.decode()
 
-    assert "<title>" in whole
-    assert "<title>" not in part
+    assert "<title>Plan a session" in whole
+    assert "<title>Plan a session" not in part
     assert part.strip().startswith('<div class="stack-loose" id="planner">')
     assert "First free" in part
 
@@ -255,15 +255,7 @@ def test_a_bottle_still_to_be_mixed_has_to_be_accepted(ada_client):
 
 def test_the_hour_that_never_comes_and_the_one_that_comes_twice(ada_client):
     house = bench()
-    HouseRules.objects.update_or_create(
-        pk=1,
-        defaults={
-            "zone": "Europe/Lisbon",
-            "opens_at": "00:00",
-            "closes_at": "23:59",
-            "booking_days_ahead": 365,
-        },
-    )
+    open_daily(time(0), time(23, 59), zone="Europe/Lisbon", booking_days_ahead=365)
 
     gap = ada_client.post(BOOK, booking(house, other="2026-03-29T01:30"))
     double = ada_client.post(BOOK, booking(house, other="2026-10-25T01:30"))
@@ -323,15 +315,7 @@ def test_starts_are_shown_in_the_time_of_the_house(ada_client):
 
 def test_starts_that_come_twice_say_which_they_are(ada_client):
     house = bench()
-    HouseRules.objects.update_or_create(
-        pk=1,
-        defaults={
-            "zone": "Europe/Lisbon",
-            "opens_at": "00:00",
-            "closes_at": "23:59",
-            "booking_days_ahead": 365,
-        },
-    )
+    open_daily(time(0), time(23, 59), zone="Europe/Lisbon", booking_days_ahead=365)
 
     page = ada_client.get(PLAN, asked(house, from_day="2026-10-25")).content.decode()
 

@@ -23,6 +23,9 @@ AmountKey = tuple[str, str]
 """The solution of the formula that it is for (empty if there is but one), and the ingredient."""
 
 MOST = Decimal("99999999")
+MOST_IN = {"days": Decimal(36_500), "h": Decimal(8_760), "%": Decimal(1_000)}
+"""A bottle's dates are reckoned with these: a hundred years, a year, and ten times over."""
+
 MOST_AMOUNT = Decimal("2000")
 STEP = Decimal("0.0001")
 
@@ -117,7 +120,9 @@ def _check(content: Content, key: FigureKey, value: Decimal) -> None:
         raise FigureRefused("There is no such figure.", field=field)
     if material and material not in Material.values:
         raise FigureRefused("There is no such class of material.", field=field)
-    _check_value(value, MOST, "Use at most eight digits.", field)
+    unit = UNITS[name]
+    most = MOST_IN.get(unit, MOST)
+    _check_value(value, most, f"At most {most} {unit} can be entered.", field)
 
 
 def _check_value(value: Decimal, most: Decimal, too_much: str, field: str) -> None:

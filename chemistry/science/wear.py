@@ -145,7 +145,8 @@ def refusals(
     """Everything that forbids booking ``area_mm2`` on this bath; empty when it may be booked.
 
     Codes: ``class``, ``volume`` (nothing in the bottle), ``spent``, ``arrears``, ``turnover``,
-    ``area_limit``. What exactly reaches a limit is still allowed.
+    ``area_limit``. What exactly reaches a limit is still allowed; a bath that has reached its
+    turnover is spent, for a load adds none.
     Units: mm².  Raises: OutOfRange.
     """
     check_range("area_mm2", area_mm2, 0)
@@ -264,7 +265,7 @@ def _replenished_refusals(
     owed = (state.arrears_mm2 + area_mm2) / litres
     if limit is not None and owed > limit:
         found.append(Refusal("arrears", owed, limit))
-    if figures.turnover_limit is not None and state.turnover > figures.turnover_limit:
+    if figures.turnover_limit is not None and state.turnover >= figures.turnover_limit:
         found.append(Refusal("turnover", state.turnover, figures.turnover_limit))
     return (*found, *_over_area(state, area_mm2, figures))
 
@@ -286,6 +287,6 @@ def _rooms(state: BathState, material: str, figures: BathFigures) -> list[Decima
         return room
     if figures.arrears_limit_mm2_per_l is not None:
         room.append(figures.arrears_limit_mm2_per_l * litres - state.arrears_mm2)
-    if figures.turnover_limit is not None and state.turnover > figures.turnover_limit:
+    if figures.turnover_limit is not None and state.turnover >= figures.turnover_limit:
         room.append(ZERO)
     return room

@@ -178,8 +178,8 @@ def test_concentrate_to_draw_neither_wears_nor_owes():
         (BathState(0), FIXER, "film", ("volume",)),
         (BathState(LITRE, arrears_mm2=AU_MM2), TANK, "film", ()),
         (BathState(LITRE, arrears_mm2=AU_MM2 + 1), TANK, "film", ("arrears",)),
-        (BathState(LITRE, turnover=Decimal(1)), TANK, "film", ()),
-        (BathState(LITRE, turnover=Decimal("1.01")), TANK, "film", ("turnover",)),
+        (BathState(LITRE, turnover=Decimal("0.99")), TANK, "film", ()),
+        (BathState(LITRE, turnover=Decimal(1)), TANK, "film", ("turnover",)),
         (BathState(LITRE, area_mm2=29 * AU_MM2 + 1), TANK, "film", ("area_limit",)),
         (BathState(0), CONCENTRATE, "film", ()),
     ],
@@ -188,6 +188,11 @@ def test_refusals(state, figures, material, codes):
     found = refusals(state, area_mm2=AU_MM2, material=material, figures=figures)
 
     assert tuple(refusal.code for refusal in found) == codes
+
+
+@pytest.mark.parametrize(("turnover", "left"), [("0.99", AU_MM2 * 2), ("1", 0)])
+def test_a_bath_at_its_turnover_takes_nothing_more(turnover, left):
+    assert remaining_mm2(BathState(LITRE, turnover=Decimal(turnover)), "film", TANK) == left
 
 
 def test_a_refusal_says_what_it_would_come_to():

@@ -17,7 +17,7 @@ from darkroom.models import HouseRules
 from sessions.alerts import OVERDUE_AFTER
 from sessions.bottles import Bottle
 from sessions.models import Allotment, Session
-from sessions.planning.promises import failures
+from sessions.planning.promises import Failure, failures
 from sessions.supplies import load_supplies
 from sessions.wording import failure_sentence
 
@@ -48,7 +48,10 @@ def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[
 
 
 def _let_down(found: Sequence[Bottle], at: datetime, rules: HouseRules) -> Iterator[Hand]:
-    """Sessions whose bottle will not do, at their time and after everybody before them."""
+    """Sessions whose bottle will not do, at their time and after everybody before them.
+
+    Several that one bottle fails alike are one line.
+    """
     promised = [bottle.batch for bottle in found if bottle.promised_mm2]
     failing = {
         key: (supply.batch.code, failure)
@@ -56,30 +59,51 @@ def _let_down(found: Sequence[Bottle], at: datetime, rules: HouseRules) -> Itera
         for key, failure in failures(supply.bottle, supply.promised).items()
     }
     ahead = Allotment.objects.filter(pk__in=failing, session__ends_at__gt=at)
+    let_down: dict[tuple[str, str], list[Allotment]] = {}
     for row in _with_session(ahead):
         code, failure = failing[row.pk]
-        yield Hand(
-            10,
-            f"{_when(row.session, rules)}: {failure_sentence(code, failure, is_own=True)}",
-            row.session.get_absolute_url(),
-            "See the session",
+        let_down.setdefault((code, failure.code), []).append(row)
+    for (code, _), rows in let_down.items():
+        yield _let_down_by(code, failing[rows[0].pk][1], rows, rules)
+
+
+def _let_down_by(code: str, failure: Failure, rows: Sequence[Allotment], rules: HouseRules) -> Hand:
+    """``rows``: the allotments that fail alike, the first to come first."""
+    why, first = failure_sentence(code, failure, is_own=True), rows[0].session
+    count = len({row.session_id for row in rows})
+    if count == 1:
+        return Hand(
+            10, f"{_when(first, rules)}: {why}", first.get_absolute_url(), "See the session"
         )
+    says = f"{why[:-1]}, and {count} sessions count on it, the first {_when(first, rules)}."
+    url = reverse("sessions:batch", args=[code])
+    return Hand(10, says, f"{url}#promised", "See them")
 
 
 def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:
     rows = _with_session(
         Allotment.objects.open().filter(batch__isnull=True, session__ends_at__gt=at)
     )
+    wanted: dict[int, list[Allotment]] = {}
     for row in rows.select_related("way__version__recipe"):
-        recipe = row.way.version.recipe
-        wanted = ml_text(max(row.borrowed_ul, row.consumed_ul))
-        yield Hand(
-            20,
-            f"{_when(row.session, rules)} has no {row.step.name.lower()} bath: "
-            f"mix at least {wanted} of {recipe}.",
-            reverse("chemistry:mix-recipe", args=[recipe.code]),
-            "Mix it",
-        )
+        wanted.setdefault(row.way_id, []).append(row)
+    for waiting in wanted.values():
+        yield _mix_for(waiting, rules)
+
+
+def _mix_for(rows: Sequence[Allotment], rules: HouseRules) -> Hand:
+    """``rows``: the allotments that wait for one recipe, the first to come first."""
+    row, recipe = rows[0], rows[0].way.version.recipe
+    least = ml_text(max(sum(r.consumed_ul for r in rows), *(r.borrowed_ul for r in rows)))
+    count = len({r.session_id for r in rows})
+    who = _when(row.session, rules)
+    who = who if count == 1 else f"{count} sessions, the first {who}"
+    return Hand(
+        20,
+        f"{who}: {row.step.name.lower()} is still to be mixed, at least {least} of {recipe}.",
+        reverse("chemistry:mix-recipe", args=[recipe.code]),
+        "Mix it",
+    )
 
 
 def _with_session(rows: QuerySet[Allotment]) -> QuerySet[Allotment]:
@@ -160,7 +184,10 @@ def _figures() -> Iterator[Hand]:
         for name in missing_figures(way):
             recipe = way.version.recipe
             names.setdefault((recipe.code, recipe.name), []).append(name.label.lower())
-    for (code, title), missing in names.items():
+    if len(names) > 1:
+        says = f"{len(names)} recipes lack a figure of the house's own: enter it for those in use."
+        yield Hand(90, says, reverse("chemistry:recipes"), "See which")
+    for (code, title), missing in names.items() if len(names) == 1 else ():
         listed = ", ".join(dict.fromkeys(missing))
         yield Hand(
             90,

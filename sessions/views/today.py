@@ -12,9 +12,13 @@ from django.views.decorators.http import require_safe
 from darkroom.htmx import page
 from darkroom.http import MemberRequest
 from darkroom.inducted import doings
+from darkroom.models import HouseRules, Member
 from sessions import bottles, day, hands, runcard
 from sessions.bottles import Bottle
+from sessions.first_steps import first_steps
+from sessions.hands import Hand
 from sessions.models import Notice, Session
+from sessions.models.notices import NoticeKind
 from sessions.runcard import RunCard
 from sessions.views.visit import sessions_for
 
@@ -31,16 +35,16 @@ def today(request: MemberRequest) -> HttpResponse:
         rules=rules,
         size=bottles.usual_format(member),
     )
-    is_steward = member.is_steward
+    waiting = _hands(member, found, at=now, rules=rules)
     open_day = day.today(member, at=now, rules=rules)
     context = {
         "now": now,
         "card": _next_card(request, now),
         "unrecorded": _unrecorded(request, now),
-        "hands": hands.needed(found, at=now, rules=rules) if is_steward else [],
-        "notices": Notice.objects.filter(member=member, seen_at__isnull=True)[:FEW_NOTICES],
+        "hands": waiting,
+        "notices": _notices(member),
         "may_do": doings(member, at=now),
-        "shelf": sorted(found, key=_worst_first) if member.may_audit else _usable(found),
+        "shelf": _shelf(member, found, waiting),
         "day": open_day,
         "why_closed": "" if open_day else day.why_closed(now.astimezone(rules.tz).date()),
     }
@@ -62,8 +66,28 @@ def _unrecorded(request: MemberRequest, at: datetime) -> list[Session]:
     return list(past.select_related("vessel").order_by("-starts_at")[:FEW_UNRECORDED])
 
 
-def _usable(found: list[Bottle]) -> list[Bottle]:
-    return sorted((b for b in found if b.verdict.is_usable), key=lambda b: (b.role, b.batch.code))
+def _hands(member: Member, found: list[Bottle], *, at: datetime, rules: HouseRules) -> list[Hand]:
+    if not member.is_steward:
+        return []
+    steps = [] if found else list(first_steps(member, rules=rules))
+    return steps + hands.needed(found, at=at, rules=rules)
+
+
+def _notices(member: Member) -> list[Notice]:
+    """The newest unseen ones; what a steward is told of the house stands under hands needed."""
+    found = Notice.objects.filter(member=member, seen_at__isnull=True)
+    if member.is_steward:
+        found = found.filter(kind=NoticeKind.SESSION_AFFECTED)
+    return list(found[:FEW_NOTICES])
+
+
+def _shelf(member: Member, found: list[Bottle], waiting: list[Hand]) -> list[Bottle]:
+    """What can be used; whoever may audit sees the rest too, unless it waits for hands above."""
+    if not member.may_audit:
+        usable = (bottle for bottle in found if bottle.verdict.is_usable)
+        return sorted(usable, key=lambda bottle: (bottle.role, bottle.batch.code))
+    above = [hand.bottle for hand in waiting if hand.bottle is not None]
+    return sorted((bottle for bottle in found if bottle not in above), key=_worst_first)
 
 
 def _worst_first(bottle: Bottle) -> tuple[int, str]:

@@ -46,7 +46,7 @@ def test_everything_that_happened_stands_in_it_newest_first(
         ("Released: tested", "Ben"),
         ("Stopped: cloudy", "Ada"),
         (f"4 × 4×5 {wet.film}, voided since", "Ada"),
-        ("Mixed: 1000 mL", mixer),
+        ("Mixed: 1\u00a0000 mL", mixer),
     ]
 
 

@@ -9,7 +9,7 @@ from chemistry.models import Account, AccountKind, Batch, FigureName, Standing, 
 from chemistry.stopping import stop_batch
 from darkroom.models import HouseRules, Member
 from sessions import bottles, hands
-from sessions.models import Allotment, Session
+from sessions.models import Allotment, Notice, Session
 from sessions.recording import record_run
 from tests.factories.chemistry import FigureFactory, mixed_batch, opened_container, replenished_way
 from tests.sessions.bench import NOW, Bench
@@ -46,7 +46,7 @@ def test_a_spent_bottle_is_poured_out(wet: Bench, ada: Member) -> None:
     record(wet, ada, 20)
 
     name = wet.fixer.way.version.recipe.name
-    assert ("Pour out", f"{name} {wet.fixer.code} is spent: pour out 1000 mL.") in needed()
+    assert ("Pour out", f"{name} {wet.fixer.code} is spent: pour out 1\u00a0000 mL.") in needed()
 
 
 def test_a_stopped_bottle_waits_for_a_decision(wet: Bench, ada: Member) -> None:
@@ -93,9 +93,35 @@ def test_a_session_whose_bottle_is_still_to_be_mixed_says_how_much(wet: Bench, a
     assert needed() == [
         (
             "Mix it",
-            f"Tuesday 3 March, 18:00, Ada has no develop bath: mix at least 400 mL of {recipe}.",
+            "Tuesday 3 March, 18:00, Ada: develop is still to be mixed, "
+            f"at least 400 mL of {recipe}.",
         )
     ]
+
+
+def test_sessions_that_wait_for_one_recipe_are_one_line(
+    wet: Bench, ada: Member, cyd: Member
+) -> None:
+    wet.booked(ada, starts_at=TOMORROW)
+    wet.booked(cyd, starts_at=TOMORROW + timedelta(days=1))
+    Allotment.objects.filter(batch=wet.developer).update(batch=None)
+
+    (line,) = needed()
+    assert line[1].startswith("2 sessions, the first Tuesday 3 March, 18:00, Ada: develop is still")
+
+
+def test_sessions_that_one_bottle_lets_down_are_one_line(
+    wet: Bench, ada: Member, cyd: Member
+) -> None:
+    wet.booked(cyd, starts_at=TOMORROW + timedelta(days=1))
+    wet.booked(ada, starts_at=TOMORROW)
+    stop_batch(batch=wet.developer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    assert needed()[0] == (
+        "See them",
+        f"{wet.developer.code} is stopped, and 2 sessions count on it, "
+        "the first Tuesday 3 March, 18:00, Ada.",
+    )
 
 
 def test_a_session_never_recorded_is_told_after_half_a_day(wet: Bench, ada: Member) -> None:
@@ -120,6 +146,19 @@ def test_a_figure_only_remembered_is_for_the_house_to_enter(wet: Bench) -> None:
 
     recipe = wet.fixer.way.version.recipe
     assert needed() == [("Enter", f"{recipe}: enter the house's own figure for most in one pass.")]
+
+
+def test_recipes_that_lack_figures_are_one_line(wet: Bench) -> None:
+    for batch in (wet.fixer, wet.developer):
+        FigureFactory(
+            way=batch.way,
+            name=FigureName.PER_PASS,
+            value=None,
+            standing=Standing.REMEMBERED_LOW,
+        )
+
+    says = "2 recipes lack a figure of the house's own: enter it for those in use."
+    assert needed() == [("See which", says)]
 
 
 def test_the_most_urgent_comes_first(wet: Bench, ada: Member) -> None:
@@ -153,6 +192,17 @@ def test_only_stewards_are_asked_for_their_hands(
 
     found = ["Hands needed" in page(client) for client in (ada_client, ben_client)]
     assert found == [False, True]
+
+
+def test_what_waits_for_hands_is_told_a_steward_once(
+    wet: Bench, ada: Member, ben: Member, ben_client: Client
+) -> None:
+    stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    context = ben_client.get("/").context
+    assert Notice.objects.filter(member=ben, subject__startswith=wet.fixer.code).exists()
+    assert [hand.bottle.batch for hand in context["hands"] if hand.bottle] == [wet.fixer]
+    assert (list(context["notices"]), [b.batch for b in context["shelf"]]) == ([], [wet.developer])
 
 
 def test_an_auditor_is_led_to_the_audit(wet: Bench, aud_client: Client) -> None:
@@ -189,6 +239,20 @@ def test_the_strip_names_others_only_to_those_who_may_know(
     }
 
 
-def test_an_empty_house_says_what_to_do_first(ada_client: Client, ben_client: Client) -> None:
+def first_buttons(client: Client) -> list[str]:
+    return [hand.button for hand in client.get("/").context["hands"]]
+
+
+def test_an_empty_house_says_what_to_do_first(
+    ada_client: Client, ben_client: Client, adm_client: Client
+) -> None:
     assert "No session ahead of you" in page(ada_client)
-    assert "mix a batch" in page(ben_client)
+    assert first_buttons(ada_client) == []
+    assert first_buttons(ben_client) == ["Open one", "Mix"]
+    assert first_buttons(adm_client) == ["House rules", "Enter the first", "Open one", "Mix"]
+
+
+def test_the_first_steps_are_over_once_a_bottle_has_been_mixed(
+    wet: Bench, adm_client: Client
+) -> None:
+    assert first_buttons(adm_client) == []

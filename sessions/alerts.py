@@ -68,14 +68,14 @@ def overdue(*, at: datetime) -> None:
         .filter(ended_at__isnull=True, ends_at__lte=at - OVERDUE_AFTER)
         .select_related("member", "vessel")
     )
-    stewards = _steward_ids()
+    stewards = steward_ids()
     rules = HouseRules.current()
     notices = []
     for visit in late:
         fact = _overdue(visit, rules)
         people = {visit.member_id, *stewards}
-        notices += [_notice(pk, NoticeKind.OVERDUE, fact, at) for pk in people]
-    _insert(notices)
+        notices += [notice_of(pk, NoticeKind.OVERDUE, fact, at) for pk in people]
+    insert(notices)
 
 
 def _bad_batch(batch: Batch, found: Verdict) -> Fact:
@@ -109,17 +109,17 @@ def _tell_of_batches(facts: dict[int, Fact], *, at: datetime) -> None:
         .order_by("session__starts_at")
     )
     notices = [
-        _notice(pk, NoticeKind.BATCH_BAD, fact, at)
+        notice_of(pk, NoticeKind.BATCH_BAD, fact, at)
         for fact in facts.values()
-        for pk in _steward_ids()
+        for pk in steward_ids()
     ]
     for allotment in held:
         if allotment.batch_id is not None:
             fact = _let_down(facts[allotment.batch_id], allotment.session)
             notices.insert(
-                0, _notice(allotment.session.member_id, NoticeKind.SESSION_AFFECTED, fact, at)
+                0, notice_of(allotment.session.member_id, NoticeKind.SESSION_AFFECTED, fact, at)
             )
-    _insert(notices)
+    insert(notices)
 
 
 def _let_down(fact: Fact, visit: Session) -> Fact:
@@ -144,12 +144,12 @@ def _overdue(visit: Session, rules: HouseRules) -> Fact:
     )
 
 
-def _steward_ids() -> list[int]:
+def steward_ids() -> list[int]:
     stewards = Member.objects.filter(is_active=True, role__in=(Role.STEWARD, Role.ADMINISTRATOR))
     return list(stewards.values_list("pk", flat=True))
 
 
-def _notice(member_id: int, kind: NoticeKind, fact: Fact, at: datetime) -> Notice:
+def notice_of(member_id: int, kind: NoticeKind, fact: Fact, at: datetime) -> Notice:
     return Notice(
         member_id=member_id,
         kind=kind,
@@ -161,7 +161,7 @@ def _notice(member_id: int, kind: NoticeKind, fact: Fact, at: datetime) -> Notic
     )
 
 
-def _insert(notices: list[Notice]) -> None:
+def insert(notices: list[Notice]) -> None:
     """One row per member and fact, in key order, so that two inserters never wait in a ring."""
     first: dict[tuple[int, str], Notice] = {}
     for notice in notices:

@@ -13,7 +13,9 @@ from chemistry.figures import missing_figures
 from chemistry.models import Account, AccountKind, Condition, Stream, WayOfUse
 from chemistry.views.drums import NEARLY_FULL_PCT
 from chemistry.volumes import ml_text
-from darkroom.models import HouseRules
+from darkroom import checking
+from darkroom.models import Gates, HouseRules
+from sessions import admission, company
 from sessions.alerts import OVERDUE_AFTER
 from sessions.bottles import Bottle
 from sessions.models import Allotment, Session
@@ -37,6 +39,9 @@ def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[
     """All lines, from a fixed number of queries. ``found``: every bottle on the shelf."""
     lines = [
         *_let_down(found, at, rules),
+        *_lacking(at, rules),
+        *_alone(at, rules),
+        *_checks(at, rules),
         *_to_be_mixed(at, rules),
         *_bottles(found),
         *_unplaced(),
@@ -78,6 +83,28 @@ def _let_down_by(code: str, failure: Failure, rows: Sequence[Allotment], rules: 
     says = f"{why[:-1]}, and {count} sessions count on it, the first {_when(first, rules)}."
     url = reverse("sessions:batch", args=[code])
     return Hand(10, says, f"{url}#promised", "See them")
+
+
+def _lacking(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    for visit, lack in admission.lacking(rules=rules, at=at):
+        says = f"{_when(visit, rules)}: {lack.sentence}"
+        url = reverse("sessions:induction-topic", args=[lack.topic.code])
+        yield Hand(12, says, url, "See the induction")
+
+
+def _alone(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    for visit, gaps in company.left_alone(rules=rules, at=at):
+        says = f"{_when(visit, rules)}: {company.alone_sentence(gaps, rules.tz)}"
+        yield Hand(14, says, visit.get_absolute_url(), "See the session")
+
+
+def _checks(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    for state in checking.states(at=at):
+        if not state.is_fine:
+            gates = state.check.gates != Gates.NONE
+            then = " It keeps sessions from being booked." if gates else ""
+            url = f"{reverse('sessions:checks')}#{state.check.code}"
+            yield Hand(16 if gates else 62, f"{state.says(rules.tz)}{then}", url, "Look at it")
 
 
 def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:

@@ -3,7 +3,7 @@
 from django.utils import timezone
 from procrastinate.contrib.django import app
 
-from sessions import alerts, mail
+from sessions import alerts, mail, reminding
 
 
 @app.periodic(cron="* * * * *")
@@ -15,7 +15,11 @@ def send_notices(timestamp: int) -> None:
 @app.periodic(cron="*/5 * * * *")
 @app.task(queueing_lock="lookout", name="sessions.look_out")
 def look_out(timestamp: int) -> None:
-    """Find what the clock alone changed: bottles out of date, sessions nobody recorded."""
+    """Find what the clock or others changed: bottles, sessions, inductions, company."""
     now = timezone.now()
     alerts.out_of_date(at=now)
     alerts.overdue(at=now)
+    reminding.inductions(at=now)
+    reminding.sessions_lacking(at=now)
+    reminding.sessions_alone(at=now)
+    reminding.companions(at=now)

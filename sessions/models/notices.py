@@ -10,6 +10,8 @@ class NoticeKind(models.TextChoices):
     BATCH_BAD = "batch_bad", "A bottle turned bad"
     SESSION_AFFECTED = "session_affected", "A session is let down"
     OVERDUE = "overdue", "A session was not recorded"
+    INDUCTION = "induction", "An induction ends"
+    COMPANY = "company", "Company for a session"
 
 
 class Notice(models.Model):

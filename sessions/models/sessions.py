@@ -35,6 +35,14 @@ class Session(models.Model):
     agitation = models.CharField(max_length=12, choices=Agitation.choices)
     sheets_per_load = models.PositiveSmallIntegerField()
     load_ml = models.PositiveIntegerField(help_text="Solution in the vessel for one load.")
+    companion = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Who comes along, where the house lets nobody work alone.",
+    )
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
     created_at = models.DateTimeField()
@@ -52,6 +60,10 @@ class Session(models.Model):
             models.CheckConstraint(
                 condition=Q(sheets_per_load__gte=1) & Q(load_ml__gte=1),
                 name="session_load_positive",
+            ),
+            models.CheckConstraint(
+                condition=Q(companion__isnull=True) | ~Q(companion=F("member")),
+                name="session_companion_is_another",
             ),
         )
 

@@ -12,6 +12,7 @@ from sessions import bottles, hands
 from sessions.models import Allotment, Notice, Session
 from sessions.recording import record_run
 from tests.factories.chemistry import FigureFactory, mixed_batch, opened_container, replenished_way
+from tests.factories.inductions import CheckMarkFactory, HouseCheckFactory, TopicFactory
 from tests.sessions.bench import NOW, Bench
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("at_now")]
@@ -256,3 +257,49 @@ def test_the_first_steps_are_over_once_a_bottle_has_been_mixed(
     wet: Bench, adm_client: Client
 ) -> None:
     assert first_buttons(adm_client) == []
+
+
+def test_what_nobody_has_looked_at_needs_hands_and_first_if_it_gates(wet: Bench) -> None:
+    HouseCheckFactory(name="The floor is dry")
+    HouseCheckFactory(name="Eyewash runs clear", gates="all", code="eyewash")
+    CheckMarkFactory(house_check__name="Extraction is running", house_check__gates="all", at=NOW)
+
+    assert needed() == [
+        (
+            "Look at it",
+            "Eyewash runs clear: nobody has looked yet. It keeps sessions from being booked.",
+        ),
+        ("Look at it", "The floor is dry: nobody has looked yet."),
+    ]
+
+
+def test_a_session_that_lacks_an_induction_needs_hands(
+    wet: Bench, ada: Member, ben: Member
+) -> None:
+    wet.vessel.topic = TopicFactory(name="Small tanks")
+    wet.vessel.topic.givers.add(ben)
+    wet.vessel.save()
+    wet.booked(ada, starts_at=TOMORROW)
+
+    assert needed() == [
+        (
+            "See the induction",
+            f"Tuesday 3 March, 18:00, Ada: {wet.vessel} needs the induction “Small tanks”, "
+            "which is missing. Ask Ben.",
+        )
+    ]
+
+
+def test_a_session_left_alone_needs_hands(wet: Bench, ada: Member) -> None:
+    type(wet.process).objects.update(needs_held_temperature=True)
+    HouseRules.current()
+    HouseRules.objects.update(no_colour_alone=True)
+    wet.booked(ada, starts_at=TOMORROW)
+
+    assert needed() == [
+        (
+            "See the session",
+            "Tuesday 3 March, 18:00, Ada: Nobody else is booked from 18:00 to 22:00, and this "
+            "house does no colour or toner work alone.",
+        )
+    ]

@@ -53,7 +53,7 @@ def _entries(
     shown = visits.filter(
         Q(cancelled_at__isnull=True, ends_at__gt=since) | Q(cancelled_at__gt=since)
     )
-    lines = SessionLine.objects.select_related("film", "format").order_by("pk")
+    lines = SessionLine.objects.select_related("film", "format", "vessel").order_by("pk")
     read: QuerySet[Any] = shown.select_related("member", "vessel", "process").prefetch_related(
         Prefetch("lines", lines)
     )
@@ -62,7 +62,9 @@ def _entries(
 
 
 def _entry(visit: Any, link: Link, name: str) -> Entry:
-    what = "; ".join(f"{line} at {line.index}" for line in visit.lines.all())
+    lines = visit.lines.all()
+    what = "; ".join(f"{line} at {line.index}" for line in lines)
+    vessels = " and ".join(dict.fromkeys(str(line.vessel or visit.vessel) for line in lines))
     return Entry(
         uid=f"{visit.code}{SUFFIX}",
         sequence=visit.released,
@@ -70,9 +72,8 @@ def _entry(visit: Any, link: Link, name: str) -> Entry:
         ends_at=visit.ends_at,
         created_at=visit.created_at,
         changed_at=max(filter(None, (visit.created_at, visit.released_last, visit.cancelled_at))),
-        summary=": ".join(filter(None, (name, f"{what}, {visit.vessel}"))),
-        description=f"{visit.process}. {visit.get_agitation_display()}, {visit.load_ml} mL for "
-        f"{visit.sheets_per_load} a load.",
+        summary=": ".join(filter(None, (name, f"{what}, {vessels}"))),
+        description=str(visit.process),
         url=link(visit.get_absolute_url()),
         is_cancelled=visit.cancelled_at is not None,
     )

@@ -20,30 +20,38 @@ from sessions.models import Run, Session, SessionLine
 
 def session_again_url(visit: Session) -> str:
     """The planning page, asked for what this session was booked for."""
-    line = next(iter(visit.lines.all()))
+    lines = list(visit.lines.all())
     ways = [one.way for one in visit.allotments.all() if one.step.role == Role.DEVELOPER]
-    own = {}
-    if line.own_minutes is not None:
-        own = {"own_minutes": clock_text(line.own_minutes), "temp_c": f"{line.temp_c:f}"}
-    return _url(line, visit.agitation, ways, own)
+    asked: dict[str, Any] = {}
+    for number, line in enumerate(lines, start=1):
+        asked |= _said(line, "" if number == 1 else f"_{number}")
+    own = [line for line in lines if line.own_minutes is not None]
+    if own:
+        asked["temp_c"] = f"{own[0].temp_c:f}"
+    return _url(asked, visit.agitation, ways)
 
 
 def run_again_url(run: Run) -> str:
     """The planning page, asked for one load like this run."""
     baths = run.baths.select_related("batch__way__version__recipe", "step")
     ways = [bath.batch.way for bath in baths if bath.batch and bath.step.role == Role.DEVELOPER]
-    return _url(run, run.agitation, ways, {})
+    return _url(_said(run), run.agitation, ways)
 
 
-def _url(
-    what: SessionLine | Run, agitation: str, ways: Iterable[WayOfUse], own: dict[str, str]
-) -> str:
-    asked: dict[str, Any] = {
+def _said(what: SessionLine | Run, suffix: str = "") -> dict[str, Any]:
+    """One line as the planning form names it."""
+    said: dict[str, Any] = {
         "sheets": what.sheets,
         "format": what.format_id,
         "film": what.film_id,
         "index": what.index,
-        "developer": next((developer_key(way) for way in ways), ""),
-        "agitation": agitation,
     }
-    return f"{reverse('sessions:plan')}?{urlencode(asked | own)}"
+    if isinstance(what, SessionLine) and what.own_minutes is not None:
+        said["own_minutes"] = clock_text(what.own_minutes)
+    return {f"{name}{suffix}": value for name, value in said.items()}
+
+
+def _url(asked: dict[str, Any], agitation: str, ways: Iterable[WayOfUse]) -> str:
+    developer = next((developer_key(way) for way in ways), "")
+    query = urlencode(asked | {"developer": developer, "agitation": agitation})
+    return f"{reverse('sessions:plan')}?{query}"

@@ -57,7 +57,12 @@ def calendar_make(request: MemberRequest) -> HttpResponse:
         raise Http404
     made = make_feed(**form.cleaned_data, by=request.user, at=timezone.now())
     path = reverse("sessions:calendar-feed", args=[made.token])
-    context = {"made": made, "address": request.build_absolute_uri(path)}
+    labels = {kind: label for kind, label, _ in SESSIONS}
+    context = {
+        "made": made,
+        "label": made.feed.equipment or labels[Kind(made.feed.kind)],
+        "address": request.build_absolute_uri(path),
+    }
     return page(request, "sessions/calendar_made.html", context)
 
 

@@ -14,7 +14,7 @@ from sessions.feeds import make_feed
 from sessions.models import Session
 from sessions.moving import move_session
 from tests.factories.darkroom import NOW
-from tests.factories.sessions import TOMORROW_NOON, bench
+from tests.factories.sessions import TOMORROW_NOON, bench, drum
 
 pytestmark = pytest.mark.django_db
 LATER = TOMORROW_NOON + timedelta(hours=4)
@@ -59,6 +59,32 @@ def test_a_session_stands_in_its_members_calendar(ada):
     assert event.summary == f"4 × 4×5 {visit.lines.get().film} at 100, T-1 Small tank"
     assert event.url == f"https://house.example{visit.get_absolute_url()}"
     assert (event.status, event.transparency) == ("CONFIRMED", "OPAQUE")
+
+
+def test_a_session_names_all_its_lines_and_each_of_its_vessels_once(ada):
+    house = bench()
+    visit = house.book(ada)
+    first = visit.lines.get()
+    for sheets, vessel in ((2, None), (3, drum())):
+        given = {"agitation": "rocking", "sheets_per_load": 4, "load_ml": 200, "vessel": vessel}
+        visit.lines.create(
+            film=first.film,
+            index=50,
+            format=first.format,
+            sheets=sheets,
+            time_row=first.time_row,
+            temp_c=20,
+            **(given if vessel else {}),
+        )
+
+    _, event = the_event(feed_of(ada))
+
+    film = first.film
+    assert event.summary == (
+        f"4 × 4×5 {film} at 100; 2 × 4×5 {film} at 50; 3 × 4×5 {film} at 50, "
+        "T-1 Small tank and J-1 Rocked drum"
+    )
+    assert event.description == "Black-and-white negative"
 
 
 def test_a_calendar_names_itself_its_zone_and_nothing_that_rings(ada):

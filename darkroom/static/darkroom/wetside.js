@@ -41,6 +41,20 @@ function closeMenus(except) {
 addEventListener("click", (event) => {
   closeMenus(event.target);
   if (event.target.closest("[data-print]")) print();
+  const copier = event.target.closest("[data-copy]");
+  if (copier) copy(copier);
+});
+
+// One press copies what stands in a field, where the browser lets a page do that.
+async function copy(button) {
+  const field = document.getElementById(button.dataset.copy);
+  field.select();
+  await navigator.clipboard.writeText(field.value);
+  button.textContent = "Copied";
+}
+
+addEventListener("DOMContentLoaded", () => {
+  for (const button of document.querySelectorAll("[data-copy]")) button.hidden = !navigator.clipboard;
 });
 
 addEventListener("keydown", (event) => {

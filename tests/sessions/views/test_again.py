@@ -136,6 +136,27 @@ def test_a_printed_time_leaves_the_temperature_to_today(ada_client, ada):
     assert "temp_c" not in asked(response)
 
 
+def test_further_lines_are_asked_for_with_it(ada_client, ada):
+    house = bench()
+    visit = house.book(ada)
+    first = visit.lines.get()
+    visit.lines.create(
+        film=first.film,
+        index=200,
+        format=first.format,
+        sheets=2,
+        own_minutes=Decimal(9),
+        temp_c=Decimal(21),
+    )
+
+    _, response = again(ada_client, over(visit))
+
+    further = {"sheets_2": "2", "index_2": "200", "own_minutes_2": "9:00", "temp_c": "21.0"}
+    further |= {"format_2": str(first.format.pk), "film_2": str(first.film.pk)}
+    assert asked(response) == question(house) | further
+    assert [line.sheets for line in response.context["form"].ask().lines] == [4, 2]
+
+
 def test_a_session_to_come_and_a_cancelled_one_can_be_repeated_too(ada_client, ada):
     house = bench()
     visit = house.book(ada)

@@ -9,6 +9,7 @@ from chemistry import accounts, changes, ledger, wear_cache
 from chemistry.accounts import Locked, boundary
 from chemistry.checks import check_happened, check_volume, moment, require_may
 from chemistry.ledger import Line
+from chemistry.meeting import check_meeting, classes_of
 from chemistry.models import Account, AccountKind, Batch, MovementKind, WasteContainer
 from chemistry.waste import receiving_account
 from darkroom.errors import DomainError
@@ -29,6 +30,7 @@ def pour_out(
     batch: Batch,
     container: WasteContainer | None,
     volume_ul: int | None = None,
+    is_accepted: bool = False,
     happened_at: datetime,
     key: UUID,
     by: Member,
@@ -36,13 +38,15 @@ def pour_out(
 ) -> Batch:
     """Pour ``volume_ul``, or everything, into a container, or beside them; emptied is discarded.
 
+    ``is_accepted`` says that somebody knows what it gives off with what is in the container.
     Raises: NotAllowed, NotAVolume, InTheFuture, AlreadyDiscarded, NotEnough, TooFull,
-    ContainerClosed, WrongStream.
+    ContainerClosed, WrongStream, DangerousMixture, WarnedMixture.
     """
     figures = {
         "batch": batch.pk,
         "container": container and container.pk,
         "volume_ul": volume_ul,
+        "is_accepted": is_accepted,
         "happened_at": moment(happened_at, at=at),
     }
     receipt = claim_receipt(by, key, "pour_out", figures)
@@ -65,6 +69,8 @@ def pour_out(
         raise ledger.not_enough(account, poured_ul, field="volume_ml")
     if poured_ul:
         target = _target(locked, container, bottle, poured_ul)
+        if container is not None:
+            check_meeting(classes_of(bottle), target, is_accepted=is_accepted)
         line = Line(account, target, poured_ul, MovementKind.POUR)
         ledger.post([line], operation=uuid4(), by=by, happened_at=happened_at, at=at)
     if account.balance == 0:

@@ -16,6 +16,7 @@ from chemistry.checks import (
     require_steward,
 )
 from chemistry.ledger import Line
+from chemistry.meeting import check_meeting, classes_waiting
 from chemistry.models import (
     Account,
     AccountKind,
@@ -115,6 +116,7 @@ def place_unplaced(
     container: WasteContainer,
     stream: Stream | str,
     volume_ul: int,
+    is_accepted: bool = False,
     happened_at: datetime,
     key: UUID,
     by: Member,
@@ -122,13 +124,16 @@ def place_unplaced(
 ) -> WasteContainer:
     """Put into a container what was poured while none had room.
 
-    Raises: NotAllowed, NotAVolume, InTheFuture, ContainerClosed, WrongStream, NotEnough, TooFull.
+    ``is_accepted`` says that somebody knows what it gives off with what is in the container.
+    Raises: NotAllowed, NotAVolume, InTheFuture, ContainerClosed, WrongStream, NotEnough, TooFull,
+    DangerousMixture, WarnedMixture.
     """
     require_steward(by)
     figures = {
         "container": container.pk,
         "stream": stream,
         "volume_ul": volume_ul,
+        "is_accepted": is_accepted,
         "happened_at": moment(happened_at, at=at),
     }
     receipt = claim_receipt(by, key, "place_unplaced", figures)
@@ -142,6 +147,7 @@ def place_unplaced(
     unplaced = boundary(AccountKind.UNPLACED, stream=stream)
     if volume_ul > unplaced.balance:
         raise ledger.not_enough(unplaced, volume_ul, field="volume_ml")
+    check_meeting(classes_waiting(stream), target, is_accepted=is_accepted)
     line = Line(unplaced, target, volume_ul, MovementKind.POUR)
     ledger.post([line], operation=uuid4(), by=by, happened_at=happened_at, at=at)
     receipt.settle(container.pk)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django import forms
 
 from chemistry.forms.fields import HappenedForm, KeyedForm, PickField, VolumeField, words_field
-from chemistry.forms.waste import Containers, first_with_room
+from chemistry.forms.waste import Containers, accept_field, first_with_room
 from chemistry.models import Batch
 from chemistry.stopping import MOST_WORDS
 
@@ -51,11 +51,14 @@ class PourForm(HappenedForm):
         widget=forms.RadioSelect,
     )
     volume_ml = VolumeField(label="The part, if not all", required=False)
+    is_accepted = accept_field()
 
     def __init__(
         self,
         *args: Any,
         containers: Containers,
+        warned: Collection[str] = (),
+        blocked: Collection[str] = (),
         volume_ul: int,
         **kwargs: Any,
     ) -> None:
@@ -63,7 +66,10 @@ class PourForm(HappenedForm):
         self.has_containers = bool(containers)
         into: Any = self.fields["container"]
         into.offer(containers, nothing="No container: it stands beside them until it is placed")
-        into.initial = first_with_room(containers, volume_ul)
+        if not warned:
+            del self.fields["is_accepted"]
+        harmless = {c: one for c, one in containers.items() if c not in {*warned, *blocked}}
+        into.initial = first_with_room(harmless, volume_ul)
 
     def clean(self) -> dict[str, Any]:
         super().clean()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -42,9 +42,18 @@ class OpenContainerForm(HappenedForm):
         return code
 
 
+def accept_field() -> forms.BooleanField:
+    """The explicit yes to a mixture that is warned of."""
+    return forms.BooleanField(
+        label="I know what they give off together and pour them into one container all the same",
+        required=False,
+    )
+
+
 class PlaceForm(HappenedForm):
     """Put into a container what was poured while none had room."""
 
+    is_accepted = accept_field()
     stream = forms.CharField(widget=forms.HiddenInput, max_length=12)
     container = PickField(label="Into")
     volume_ml = VolumeField(label="How much")
@@ -53,6 +62,8 @@ class PlaceForm(HappenedForm):
         self,
         *args: Any,
         containers: Containers,
+        warned: Collection[str] = (),
+        blocked: Collection[str] = (),
         waiting_ul: int,
         stream: str,
         **kwargs: Any,
@@ -62,7 +73,10 @@ class PlaceForm(HappenedForm):
         self.fields["stream"].initial = stream
         into: Any = self.fields["container"]
         into.offer(containers)
-        chosen = first_with_room(containers, waiting_ul) or next(iter(containers), "")
+        if not warned:
+            del self.fields["is_accepted"]
+        harmless = {c: one for c, one in containers.items() if c not in {*warned, *blocked}}
+        chosen = first_with_room(harmless, waiting_ul) or next(iter(harmless), "")
         into.initial = chosen
         room_ul = room_of(containers[chosen][1]) if chosen else 0
         self.fields["volume_ml"].initial = min(waiting_ul, room_ul)

@@ -9,10 +9,12 @@ from django.views.decorators.http import require_http_methods
 from chemistry.codes import plausible
 from chemistry.discarding import pour_out
 from chemistry.forms.bottles import PourForm
+from chemistry.meeting import classes_of
 from chemistry.models import Batch, Stream
 from chemistry.templatetags.amounts import ml
 from chemistry.views.answers import attempt, bottle_or_404
 from chemistry.views.bottle_drawing import drawing
+from chemistry.views.cares import Cares, cares_of
 from chemistry.views.drums import offered, open_containers
 from darkroom.forms import posted
 from darkroom.htmx import page, see_other
@@ -24,7 +26,8 @@ from darkroom.models import Doing
 @require_http_methods(["GET", "HEAD", "POST"])
 def pour(request: MemberRequest, code: str) -> HttpResponse:
     batch = bottle_or_404(request.user, code)
-    form, status = _form(request, batch), 200
+    cares = _cares(request, batch)
+    form, status = _form(request, batch, cares), 200
     if form.is_bound:
         poured, status = attempt(form, lambda cleaned: _poured(request, batch, form))
         if poured is not None:
@@ -33,6 +36,7 @@ def pour(request: MemberRequest, code: str) -> HttpResponse:
     context = {
         "batch": batch,
         "form": form,
+        "cares": cares.found.values(),
         "is_gone": batch.discarded_at is not None and not form.is_bound,
         "waste_code": Stream(batch.stream).waste_code,
         "drawn": drawing(batch, at=form.at, rules=request.house),
@@ -40,11 +44,18 @@ def pour(request: MemberRequest, code: str) -> HttpResponse:
     return page(request, "chemistry/pour.html", context, status=status)
 
 
-def _form(request: MemberRequest, batch: Batch) -> PourForm:
+def _cares(request: MemberRequest, batch: Batch) -> Cares:
     named = plausible(request.POST.getlist("container"))
+    room = offered(open_containers(also=named), batch.stream, also=named)
+    return cares_of(classes_of(batch), room)
+
+
+def _form(request: MemberRequest, batch: Batch, cares: Cares) -> PourForm:
     return PourForm(
         posted(request),
-        containers=offered(open_containers(also=named), batch.stream, also=named),
+        containers=cares.containers,
+        warned=cares.warned,
+        blocked=cares.blocked,
         volume_ul=batch.account.balance,
         zone=request.house.tz,
         at=timezone.now(),
@@ -56,6 +67,7 @@ def _poured(request: MemberRequest, batch: Batch, form: PourForm) -> Batch:
         batch=batch,
         container=form.cleaned_data["container"],
         volume_ul=form.cleaned_data["volume_ml"],
+        is_accepted=form.cleaned_data.get("is_accepted", False),
         happened_at=form.cleaned_data["happened_at"],
         key=form.cleaned_data["key"],
         by=request.user,

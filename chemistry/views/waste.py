@@ -14,9 +14,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from chemistry.codes import plausible
 from chemistry.forms.waste import PlaceForm
+from chemistry.meeting import classes_waiting
 from chemistry.models import Stream, WasteContainer
 from chemistry.templatetags.amounts import ml
 from chemistry.views.answers import attempt
+from chemistry.views.cares import cares_of
 from chemistry.views.consignments import consignment_lines, consignments
 from chemistry.views.drums import (
     Drum,
@@ -77,6 +79,7 @@ def _placed(request: MemberRequest, stream: str, form: PlaceForm) -> WasteContai
         container=form.cleaned_data["container"],
         stream=stream,
         volume_ul=form.cleaned_data["volume_ml"],
+        is_accepted=form.cleaned_data.get("is_accepted", False),
         happened_at=form.cleaned_data["happened_at"],
         key=form.cleaned_data["key"],
         by=request.user,
@@ -102,13 +105,22 @@ def _heap(
     balance_ul: int,
     data: Any,
 ) -> dict[str, Any]:
-    room = offered(containers, stream, also=_named(request))
     heap = {"stream": stream, "label": Stream(stream).label, "balance_ul": balance_ul}
     if not request.user.is_steward:
         return heap
-    zone, at = request.house.tz, timezone.now()
-    form = PlaceForm(data, containers=room, waiting_ul=balance_ul, stream=stream, zone=zone, at=at)
-    return heap | {"form": form, "has_room": bool(room)}
+    room = offered(containers, stream, also=_named(request))
+    cares = cares_of(classes_waiting(stream), room)
+    form = PlaceForm(
+        data,
+        containers=cares.containers,
+        warned=cares.warned,
+        blocked=cares.blocked,
+        waiting_ul=balance_ul,
+        stream=stream,
+        zone=request.house.tz,
+        at=timezone.now(),
+    )
+    return heap | {"form": form, "has_room": bool(room), "cares": cares.found.values()}
 
 
 def _named(request: MemberRequest) -> list[str]:

@@ -112,7 +112,7 @@ def test_waste_asks_the_database_the_same_for_many(
     poured(None)
     ben_client.get(WASTE)
 
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         ben_client.get(WASTE)
 
 

@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from enum import StrEnum
 
 from chemistry.models import Film, Process, WayOfUse
 from darkroom.models import Format, Member
+
+
+class Priority(StrEnum):
+    SOLUTION = "solution"
+    TIME = "time"
+    STEADY = "steady"
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from chemistry.science.area import AU_MM2
 from chemistry.science.wear import BathFigures
 from darkroom.models import Equipment, HouseRules
 from sessions.asking import Ask, AskLine
+from sessions.models import HeatConstant
 from sessions.planning.options import BathRule
 from sessions.planning.plan import hardest
 from sessions.planning.promises import Promise
@@ -77,6 +78,14 @@ class Means:
     @cached_property
     def equipment(self) -> list[Equipment]:
         return list(Equipment.objects.prefetch_related("agitations", "fits__format"))
+
+    @cached_property
+    def heat_constants(self) -> dict[int, list[HeatConstant]]:
+        """What was logged of each piece, the newest first."""
+        found: dict[int, list[HeatConstant]] = {}
+        for logged in HeatConstant.objects.all():
+            found.setdefault(logged.equipment_id, []).append(logged)
+        return found
 
     @cached_property
     def time_rows(self) -> list[TimeRow]:

@@ -17,20 +17,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
+from typing import Any
 
+from chemistry.units import UL_PER_ML
 from darkroom.errors import DomainError
-from darkroom.models import Equipment, EquipmentKind, HouseRules, VesselAgitation
+from darkroom.models import Equipment, EquipmentKind, HouseRules
 from sessions import pieces
-from sessions.asking import Ask
+from sessions.asking import Ask, Priority
+from sessions.choosing import Choosing, Manner, Refused, marked
 from sessions.errors import Unsuitable
 from sessions.means import Developer, Means
 from sessions.minutes import Developing
 from sessions.models import Session
-from sessions.planner import Part, make_plan
+from sessions.planner import Part
 from sessions.planning.plan import Plan
 from sessions.pouring import BathChoice, bath_choices
 from sessions.standing_plan import timeline_of
 from sessions.starts import FreeTime, Wanted
+from sessions.wording import phase_words
 
 
 class NothingFits(DomainError):
@@ -39,22 +44,45 @@ class NothingFits(DomainError):
     code = "nothing_fits"
 
 
+MOST_PAIRS = 4
+"""Pairs shown in full. Standing: the house's own; more would bury the vessels themselves."""
+
+
 @dataclass(frozen=True)
 class Option:
-    """A vessel that can take the sheets, with everything that would be booked."""
+    """A way to do it, with everything that would be booked."""
 
     ask: Ask
-    vessel: Equipment
-    agitation: VesselAgitation
+    manner: Manner
     plan: Plan
-    parts: Sequence[Part]
     starts: Sequence[datetime]
     baths: Sequence[BathChoice]
     missing: str = ""
 
     @property
     def key(self) -> str:
-        return f"{self.vessel.code}:{self.agitation.agitation}"
+        return self.manner.key
+
+    @property
+    def parts(self) -> Sequence[Part]:
+        return self.manner.parts
+
+    @property
+    def vessel(self) -> Equipment:
+        """The vessel that begins."""
+        return self.manner.places[0][0]
+
+    @property
+    def vessels(self) -> str:
+        return " and ".join(str(vessel) for vessel, _ in self.manner.places)
+
+    @property
+    def name(self) -> str:
+        return " and ".join(vessel.name for vessel, _ in self.manner.places)
+
+    @property
+    def is_pair(self) -> bool:
+        return len(self.manner.places) > 1
 
     @property
     def developing(self) -> Developing:
@@ -62,22 +90,59 @@ class Option:
         return self.parts[0].developing
 
     @property
+    def volumes(self) -> str:
+        """Solution in one load, from vessel to vessel."""
+        return " and ".join(map(str, sorted({part.loading.load_ml for part in self.parts})))
+
+    @property
     def sentence(self) -> str:
         """What a press of the button would book, but for the time."""
-        plan = self.plan
         what = "; ".join(f"{_sheets(line.sheets)} of {line}" for line in self.ask.lines)
-        loads = "one load" if plan.loads == 1 else f"{plan.loads} loads"
-        volumes = sorted({part.loading.load_ml for part in self.parts})
-        return f"{what}, in {self.vessel}: {loads} of {' and '.join(map(str, volumes))} mL."
+        loads = "one load" if self.plan.loads == 1 else f"{self.plan.loads} loads"
+        return f"{what}, in {self.vessels}: {loads} of {self.volumes} mL."
 
     @property
     def over(self) -> str:
-        return f"{self.vessel.code}, {self.agitation.get_agitation_display().lower()}"
+        return "; ".join(
+            f"{vessel.code}, {how.get_agitation_display().lower()}"
+            for vessel, how in self.manner.places
+        )
 
     @property
     def split(self) -> str:
         """Sheets load by load; lines never share one."""
         return "; ".join(" + ".join(map(str, line.split)) for line in self.plan.lines)
+
+    @property
+    def phases(self) -> str:
+        """The minutes of the session by phase."""
+        return phase_words(self.plan.timeline)
+
+    @property
+    def drifts(self) -> Sequence[str]:
+        """What becomes of the developer's temperature in each vessel, each said once."""
+        said = [(part.vessel.code, part.drift.says) for part in self.parts]
+        if not self.is_pair:
+            return list(dict.fromkeys(says for _, says in said))
+        return list(dict.fromkeys(f"{code}: {says}" for code, says in said))
+
+    @property
+    def used_ml(self) -> int:
+        """Gone for good in all: stock that is drawn, and what the film takes along."""
+        return round(self.manner.counts.used_ul / UL_PER_ML)
+
+    @property
+    def crowding(self) -> str:
+        """What is risked where more sheets share a load than develop evenly."""
+        said = [
+            f"{part.loading.sheets_per_load} sheets a load in {part.vessel.code}, "
+            f"{part.crowded} more than develop evenly"
+            for part in self.parts
+            if part.crowded
+        ]
+        if not said:
+            return ""
+        return f"{'; '.join(said)}: sheets may touch, and may come out uneven."
 
     @property
     def failing(self) -> list[str]:
@@ -91,16 +156,6 @@ class Option:
 
 
 @dataclass(frozen=True)
-class Refused:
-    """A vessel that cannot take the sheets, and why."""
-
-    vessel: Equipment
-    agitation: VesselAgitation | None
-    code: str
-    sentence: str
-
-
-@dataclass(frozen=True)
 class Offer:
     """Everything a page says in answer; ``blocker``: what is in the way whatever the vessel."""
 
@@ -108,6 +163,8 @@ class Offer:
     developer: Developer | None
     options: Sequence[Option] = ()
     refused: Sequence[Refused] = ()
+    beaten_pairs: Sequence[Manner] = ()
+    warming: str = ""
     blocker: str = ""
 
     def option(self, key: str) -> Option | None:
@@ -120,14 +177,23 @@ def offer(ask: Ask, *, at: datetime, first: date | None = None) -> Offer:
     """Every vessel that can take the sheets, with its free starts from ``first`` on, soonest first;
     and of the others why not."""
     means = Means(ask, at=at)
-    plans, refused = _plans(means)
+    try:
+        choosing = Choosing(means)
+    except Unsuitable as reason:
+        return _nowhere(means, reason)
+    alone, refused = choosing.alone()
+    singles = [*alone, *choosing.crowded(alone)]
+    manners = marked([*singles, *choosing.in_pairs()])
+    shown, others = _shown(manners, len(singles), ask.priority)
     free = _free_time(means, first=first, at=at)
-    options = [_option(means, plan, free) for plan in plans]
+    options = [_option(choosing, manner, free) for manner in shown]
     return Offer(
         developers=means.developers,
-        developer=next((d for d in means.developers if d.way == means.developer), None),
-        options=sorted(options, key=_soonest),
+        developer=_chosen_developer(means),
+        options=sorted(options, key=partial(order_of, priority=ask.priority)),
         refused=refused,
+        beaten_pairs=others,
+        warming=choosing.planner.warm_up.says,
         blocker=_blocker(ask),
     )
 
@@ -140,13 +206,17 @@ def plan_for(
     Raises: NothingFits.
     """
     means = Means(ask, at=at)
-    plans, refused = _plans(means, vessel, agitation)
     if _blocker(ask):
         raise NothingFits(_blocker(ask), field="film")
-    if not plans:
+    try:
+        choosing = Choosing(means)
+    except Unsuitable as reason:
+        raise NothingFits(reason.sentence, field="option", reasons=[reason.sentence]) from reason
+    manners, refused = choosing.alone(vessel, agitation)
+    if not manners:
         why = refused[0].sentence if len(refused) == 1 else "No vessel can take this."
         raise NothingFits(why, field="option", reasons=[r.sentence for r in refused])
-    return plans[0][2]
+    return choosing.planner.plan(manners[0].parts)
 
 
 def free_starts(plan: Plan, *, at: datetime, first: date | None = None) -> list[datetime]:
@@ -168,27 +238,52 @@ def starts_of(visit: Session, *, at: datetime) -> list[datetime]:
     return free.starts(line, wanted)
 
 
-Planned = tuple[Equipment, VesselAgitation, Plan, Sequence[Part]]
+def order_of(option: Option, *, priority: str) -> tuple[Any, ...]:
+    """By what the member cares about most; a pair takes a second person, crowding a risk."""
+    counts = option.manner.counts
+    soonest = (not option.starts, option.starts[0].timestamp() if option.starts else 0)
+    wanted: dict[str, tuple[Any, ...]] = {
+        Priority.SOLUTION: (counts.used_ul, counts.load_ml),
+        Priority.TIME: (counts.attended_s,),
+        Priority.STEADY: (counts.drift_c,),
+    }
+    first = wanted.get(priority, (option.is_pair,))
+    return (option.manner.is_crowded, *first, *soonest, counts.attended_s, option.key)
 
 
-def _plans(
-    means: Means, vessel: str | None = None, agitation: str | None = None
-) -> tuple[list[Planned], list[Refused]]:
-    plans: list[Planned] = []
-    refused: list[Refused] = []
-    wanted = agitation or means.ask.agitation
-    for piece in means.equipment:
-        if not piece.is_vessel or vessel not in {None, piece.code}:
-            continue
-        ways = [way for way in piece.agitations.all() if wanted in {"", way.agitation}]
-        if not ways:
-            refused.append(Refused(piece, None, "agitation", "It is not agitated that way."))
-        for way in ways:
-            try:
-                plans.append((piece, way, *make_plan(means, piece, way)))
-            except Unsuitable as reason:
-                refused.append(Refused(piece, way, reason.code, reason.sentence))
-    return plans, refused
+def _shown(
+    manners: Sequence[Manner], singles: int, priority: str
+) -> tuple[list[Manner], list[Manner]]:
+    """Every vessel by itself, and of the pairs the best few that nothing beats; and the others."""
+    pairs = sorted(manners[singles:], key=partial(_rank, priority=priority))
+    kept = [pair for pair in pairs if pair.is_unbeaten][:MOST_PAIRS]
+    keys = {pair.key for pair in kept}
+    return [*manners[:singles], *kept], [pair for pair in pairs if pair.key not in keys]
+
+
+def _rank(manner: Manner, *, priority: str) -> tuple[Any, ...]:
+    counts = manner.counts
+    used = (counts.used_ul, counts.load_ml)
+    if priority == Priority.SOLUTION:
+        return (*used, counts.attended_s, counts.drift_c, manner.key)
+    if priority == Priority.STEADY:
+        return (counts.drift_c, counts.attended_s, *used, manner.key)
+    return (counts.attended_s, *used, counts.drift_c, manner.key)
+
+
+def _nowhere(means: Means, reason: Unsuitable) -> Offer:
+    """What is in the way whatever the vessel, said of each."""
+    vessels = [piece for piece in means.equipment if piece.is_vessel]
+    return Offer(
+        developers=means.developers,
+        developer=_chosen_developer(means),
+        refused=[Refused(vessel, None, reason.code, reason.sentence) for vessel in vessels],
+        blocker=_blocker(means.ask),
+    )
+
+
+def _chosen_developer(means: Means) -> Developer | None:
+    return next((d for d in means.developers if d.way == means.developer), None)
 
 
 def _blocker(ask: Ask) -> str:
@@ -206,17 +301,15 @@ def _free_time(means: Means, *, first: date | None, at: datetime) -> FreeTime:
     return FreeTime(ids, first=first, rules=means.rules, at=at)
 
 
-def _option(means: Means, planned: Planned, free: FreeTime) -> Option:
-    vessel, agitation, plan, parts = planned
+def _option(choosing: Choosing, manner: Manner, free: FreeTime) -> Option:
+    means, plan = choosing.means, choosing.planner.plan(manner.parts)
     wanted = pieces.candidates(plan.timeline.needs, means.equipment)
     starts = free.starts(plan.timeline, wanted)
     nominal = starts[0] if starts else means.at
     return Option(
         ask=means.ask,
-        vessel=vessel,
-        agitation=agitation,
+        manner=manner,
         plan=plan,
-        parts=parts,
         starts=starts,
         baths=bath_choices(means, plan, nominal),
         missing=_missing(wanted),
@@ -230,8 +323,3 @@ def _missing(wanted: Wanted) -> str:
 
 def _sheets(count: int) -> str:
     return "1 sheet" if count == 1 else f"{count} sheets"
-
-
-def _soonest(option: Option) -> tuple[bool, float, int, str]:
-    first = option.starts[0].timestamp() if option.starts else 0
-    return not option.starts, first, option.plan.timeline.attended_s, option.key

@@ -10,6 +10,7 @@ from darkroom.models import Equipment
 from sessions.asking import AskLine
 from sessions.planning.options import CannotTake
 from sessions.planning.promises import Failure
+from sessions.planning.timeline import BATH, BOOTH, CLEAN, PEGS, SINK, WET, Timeline
 
 
 def failure_sentence(code: str, failure: Failure, *, is_own: bool) -> str:
@@ -86,3 +87,23 @@ def _volume_sentence(refusal: CannotTake, line: AskLine) -> str:
         f"One sheet of {line.format} asks for {needed} mL of {refusal.bath.lower()}; it holds "
         f"{refusal.limit} mL. A stronger solution or a larger vessel would do."
     )
+
+
+def phase_words(line: Timeline) -> str:
+    """The session's minutes by phase; loading that lies within wet steps counts in both."""
+    spans = [(need.kind, span) for need in line.needs for span in need.spans]
+
+    def minutes(kind: str, *phases: str) -> int:
+        found = (s for k, s in spans if k == kind and (not phases or s.phase in phases))
+        return sum(span.ends_s - span.starts_s for span in found) // 60
+
+    warm = next((s.ends_s // 60 for kind, s in spans if kind == BATH), 0)
+    parts = [
+        (warm, "warming up"),
+        (minutes(BOOTH), "loading in the dark"),
+        (minutes(SINK, WET), "from first pour to last"),
+        (minutes(SINK, CLEAN), "clearing away"),
+    ]
+    said = ", ".join(f"{count} {words}" for count, words in parts if count)
+    drying = minutes(PEGS)
+    return f"Minutes: {said}{f'; the film hangs for {drying}' if drying else ''}."

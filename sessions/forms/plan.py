@@ -15,7 +15,7 @@ from django.utils.formats import date_format
 
 from chemistry.models import Film, Role
 from darkroom.models import Agitation, Format, HouseRules, Member
-from sessions.asking import Ask, AskLine
+from sessions.asking import Ask, AskLine, Priority
 from sessions.forms.fields import DegreesField, MinutesField
 from sessions.forms.start import StartForm
 from sessions.hours import last_day
@@ -26,7 +26,14 @@ MOST_SHEETS = 200
 MOST_LINES = 6
 MOST_INDEX = 100_000
 MOST_KEY = 2**31 - 1
+MOST_KEY_LETTERS = 120
 BEST = "The best to begin with"
+PRIORITIES = [
+    ("", "The soonest start"),
+    (Priority.SOLUTION.value, "The least solution"),
+    (Priority.TIME.value, "The least time"),
+    (Priority.STEADY.value, "The steadiest temperature"),
+]
 DATE = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 
@@ -54,6 +61,7 @@ class AskForm(forms.Form):
     developer = forms.ChoiceField(
         label="Developer", required=False, help_text="Those with a bottle that serves stand first."
     )
+    priority = forms.ChoiceField(label="What matters most", required=False, choices=PRIORITIES)
     agitation = forms.ChoiceField(
         label="Agitation", required=False, choices=[("", "Any"), *Agitation.choices]
     )
@@ -138,6 +146,7 @@ class AskForm(forms.Form):
             temp_c=got["temp_c"],
             own_minutes=first.own_minutes,
             more=tuple(more),
+            priority=got["priority"],
         )
 
     @property
@@ -239,7 +248,7 @@ def _numbers(data: Mapping[str, Any]) -> range:
 class BookForm(StartForm):
     """The start, the bottles and whether one may still be missing."""
 
-    option = forms.CharField(max_length=40, widget=forms.HiddenInput)
+    option = forms.CharField(max_length=MOST_KEY_LETTERS, widget=forms.HiddenInput)
     accepts_mixing = forms.BooleanField(
         required=False, label="Book it although a bottle is still to be mixed"
     )
@@ -247,6 +256,10 @@ class BookForm(StartForm):
     def __init__(self, *args: Any, option: Option, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["option"].initial = option.key
+        if option.crowding:
+            self.fields["accepts_crowding"] = forms.BooleanField(
+                required=False, label="Crowd them all the same, at my own risk"
+            )
         self.steps = {choice.bath.field: choice.bath.step_id for choice in option.baths}
         for choice in option.baths:
             offered = [(str(one.supply.batch.pk), one.words) for one in choice.serving]
@@ -265,6 +278,10 @@ class BookForm(StartForm):
     @property
     def is_bottle_open(self) -> bool:
         return any(field.data or field.errors for field in self.bottle_fields())
+
+    @property
+    def crowding_field(self) -> forms.BoundField | None:
+        return self["accepts_crowding"] if "accepts_crowding" in self.fields else None
 
     def wishes(self) -> Mapping[int, int]:
         """The bottles wished for, by step."""

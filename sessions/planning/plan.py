@@ -70,7 +70,11 @@ class PlannedLine:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What, in which vessels, how. ``accepts_mixing``: steps without a bottle may be booked."""
+    """What, in which vessels, how.
+
+    ``accepts_mixing``: steps without a bottle may be booked. ``accepts_crowding``: loads may have
+    more sheets than advised.
+    """
 
     process_id: int
     developer_id: int
@@ -78,6 +82,7 @@ class Plan:
     timeline: Timeline
     baths: tuple[PlannedBath, ...]
     accepts_mixing: bool = False
+    accepts_crowding: bool = False
 
     def asked(self) -> dict[str, object]:
         """What the member decided, and nothing that was worked out from it."""
@@ -88,6 +93,7 @@ class Plan:
             "at": [[str(ln.temp_c), str(ln.own_minutes)] for ln in self.lines],
             "bottles": [[bath.step_id, bath.batch_id] for bath in self.baths],
             "accepts_mixing": self.accepts_mixing,
+            "accepts_crowding": self.accepts_crowding,
         }
 
     @property

@@ -13,8 +13,10 @@ from django.urls import reverse
 
 from darkroom.http import MemberRequest
 from sessions import offers
+from sessions.choosing import Refused
 from sessions.forms.plan import AskForm, BookForm
-from sessions.offers import Offer, Option, Refused
+from sessions.offers import Offer, Option
+from sessions.strips import Strip, strip_of_plan
 
 FIELD_OF_CODE = {"format": "format", "loads": "sheets", "agitation": "agitation"}
 """Where a reason that every vessel shares belongs."""
@@ -72,6 +74,15 @@ class Answer:
             Day(day, starts, self._url(option=self.option.key, day=f"{day}"), day == self.day)
             for day, starts in by_day(self.option.starts, self.zone)
         ]
+
+    @property
+    def strip(self) -> Strip | None:
+        """The chosen option at its first shown start, drawn; None where nothing is free."""
+        if self.option is None or not self.shown_starts:
+            return None
+        names = {vessel.pk: str(vessel) for vessel, _ in self.option.manner.places}
+        starts_at = self.shown_starts[0].astimezone(self.zone)
+        return strip_of_plan(self.option.plan.timeline, names, starts_at)
 
     @property
     def shown_starts(self) -> Sequence[datetime]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -74,7 +75,8 @@ def book(request: MemberRequest) -> HttpResponse:
 def _booked(request: MemberRequest, found: Answer, book: BookForm, at: datetime) -> Session:
     assert found.option is not None
     got = book.cleaned_data
-    chosen = found.option.plan.with_bottles(book.wishes(), accepts_mixing=got["accepts_mixing"])
+    planned = replace(found.option.plan, accepts_crowding=got.get("accepts_crowding", False))
+    chosen = planned.with_bottles(book.wishes(), accepts_mixing=got["accepts_mixing"])
     try:
         return book_session(
             plan=chosen, starts_at=got["starts_at"], key=got["key"], by=request.user, at=at

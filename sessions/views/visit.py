@@ -20,6 +20,7 @@ from sessions import runcard
 from sessions.effects import effects, told
 from sessions.leaving import end_session
 from sessions.models import Run, Session
+from sessions.strips import strip_of_session
 from sessions.views.again import session_again_url
 
 
@@ -56,6 +57,7 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
     context = {
         "visit": found,
         "card": runcard.card(found, at=now, rules=request.house),
+        "strip": strip_of_session(found, request.house.tz),
         "done": [(run, done[run.pk]) for run in runs],
         "may_act": is_own and request.user.may_write and found.cancelled_at is None,
         "may_move": may_change and not is_run and not found.has_begun(at=now),

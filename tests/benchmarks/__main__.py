@@ -7,7 +7,7 @@ import os
 import sys
 import tempfile
 
-NAMES = ("booking", "demo", "page", "sums")
+NAMES = ("booking", "demo", "options", "page", "slots", "sums")
 
 
 def main() -> None:

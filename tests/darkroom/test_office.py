@@ -16,8 +16,9 @@ from darkroom.models import (
     Member,
     Receipt,
 )
+from sessions.models import HeatConstant
 
-WRITABLE = {ClosedDate, Equipment, Format, HouseCheck, InductionTopic}
+WRITABLE = {ClosedDate, Equipment, Format, HeatConstant, HouseCheck, InductionTopic}
 
 
 def test_administrator_adds_equipment_with_what_it_takes(adm_client: Client, db: None) -> None:

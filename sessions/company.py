@@ -10,7 +10,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -71,19 +71,19 @@ def check_company(
     by: Member,
     companion: Member | None,
     rules: HouseRules,
-    later: Iterable[datetime] = (),
+    later: Callable[[], Iterable[datetime]] = tuple,
     ignoring: int | None = None,
 ) -> None:
     """Somebody is named, or others are there for all of it.  Raises: WouldBeAlone, NoCompany.
 
-    ``later`` are other starts; the first with company is named in the refusal.
+    ``later`` gives other starts; the first with company is named in the refusal.
     """
     if companion is not None:
         _check_companion(companion, by)
         return
     gaps = alone(span, others_there(by.pk, span, ignoring=ignoring))
     if gaps:
-        said = [alone_sentence(gaps, rules.tz), _instead(span, later, by, rules)]
+        said = [alone_sentence(gaps, rules.tz), _instead(span, later(), by, rules)]
         raise WouldBeAlone(" ".join(filter(None, said)), field="companion")
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from uuid import UUID
 
 from darkroom.errors import DomainError, NotAllowed
+from darkroom.inducted import Inducted
 from darkroom.models import HouseRules, Member
 from darkroom.operations import claim_receipt, operation
-from sessions import pieces, supplies
+from sessions import admission, company, pieces, supplies
+from sessions.company import Span
 from sessions.hours import check_start
 from sessions.models import Allotment, Session
-from sessions.planning.plan import Plan
 from sessions.promising import Asked, choose_bottles, insert_allotments
 from sessions.standing_plan import plan_of
 from sessions.starts import later_starts
@@ -33,7 +36,8 @@ def move_session(
     """The session at its new time, with any piece and any bottle that serves it there.
 
     What it is promised stays with its bottles where they serve. Refused, the old booking stands.
-    Raises: NotAllowed, CannotMove, StartRefused, SlotTaken, BottleRefused, AlreadySent.
+    Raises: NotAllowed, CannotMove, StartRefused, NotInducted, WouldBeAlone, SlotTaken,
+    BottleRefused, AlreadySent.
     """
     figures = {"visit": str(visit.code), "starts_at": starts_at.astimezone(UTC).isoformat()}
     receipt = claim_receipt(by, key, "move_session", figures)
@@ -44,22 +48,28 @@ def move_session(
     rules, plan = HouseRules.current(), plan_of(visit)
     check_start(plan.timeline, starts_at, rules=rules, at=at)
     held = set(visit.holds.live().values_list("equipment", flat=True))
-    wanted = pieces.lock_candidates(plan.timeline.needs, held)
+    span = (starts_at, starts_at + timedelta(seconds=plan.timeline.attended_s))
+    inducted = Inducted(visit.member, zone=rules.tz, at=at)
+    wanted = admission.check_inducted(
+        visit.process, pieces.lock_candidates(plan.timeline.needs, held), inducted, until=span[1]
+    )
     promised = [bath.batch_id for bath in plan.baths if bath.batch_id is not None]
     shelf = supplies.locked_for(plan.baths, visit.member, promised)
     kept = pieces.choose(wanted, starts_at, ignoring=visit.pk)
+    later = partial(later_starts, plan.timeline, wanted, after=starts_at, rules=rules, at=at)
+    _check_company(visit, span, rules, later)
     asked = Asked(
         plan,
         starts_at.astimezone(rules.tz),
         visit.member_id,
         may_lack=[bath.step_id for bath in plan.baths if bath.batch_id is None],
-        later=lambda: later_starts(plan.timeline, wanted, after=starts_at, rules=rules, at=at),
+        later=later,
     )
     others = [supply.without(visit.pk) for supply in shelf]
     pours = choose_bottles(_staying_where_served(asked, others), others)
     visit.holds.live().update(released_at=at)
     visit.allotments.open().update(state=Allotment.State.RELEASED)
-    _set_time(visit, plan, starts_at)
+    _set_time(visit, span)
     pieces.insert_holds(visit, kept)
     insert_allotments(visit, plan, pours)
     receipt.settle(visit.code)
@@ -92,8 +102,23 @@ def _staying_where_served(asked: Asked, shelf: list[Supply]) -> Asked:
     return replace(asked, plan=replace(asked.plan, baths=baths))
 
 
-def _set_time(visit: Session, plan: Plan, starts_at: datetime) -> None:
-    visit.starts_at = starts_at
-    visit.ends_at = starts_at + timedelta(seconds=plan.timeline.attended_s)
+def _check_company(
+    visit: Session, span: Span, rules: HouseRules, later: Callable[[], list[datetime]]
+) -> None:
+    """Whoever was named still comes along, unless they have left the house."""
+    companion = visit.companion
+    if company.is_asked(visit.process, rules):
+        company.check_company(
+            span,
+            by=visit.member,
+            companion=companion if companion is not None and companion.is_active else None,
+            rules=rules,
+            later=later,
+            ignoring=visit.pk,
+        )
+
+
+def _set_time(visit: Session, span: Span) -> None:
+    visit.starts_at, visit.ends_at = span
     visit.full_clean()
     visit.save(update_fields=["starts_at", "ends_at"])

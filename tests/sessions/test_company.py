@@ -130,7 +130,7 @@ def test_the_next_start_with_company_is_named(ada, cyd, rules):
     later = [NOW + n * HOUR for n in (1, 24, 25, 26)]
 
     with pytest.raises(WouldBeAlone, match="On Tuesday 3 March at 19:00 others are there"):
-        check_company(SPAN, by=ada, companion=None, rules=rules, later=later)
+        check_company(SPAN, by=ada, companion=None, rules=rules, later=lambda: later)
 
 
 def test_whoever_is_named_is_company(ada, cyd, rules):

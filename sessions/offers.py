@@ -22,8 +22,10 @@ from typing import Any
 
 from chemistry.units import UL_PER_ML
 from darkroom.errors import DomainError
+from darkroom.inducted import Inducted, Lack
 from darkroom.models import Equipment, EquipmentKind, HouseRules
-from sessions import pieces
+from sessions import admission, company, pieces
+from sessions.admission import Blocker
 from sessions.asking import Ask, Priority
 from sessions.choosing import Choosing, Manner, Refused, marked
 from sessions.errors import Unsuitable
@@ -58,6 +60,8 @@ class Option:
     starts: Sequence[datetime]
     baths: Sequence[BathChoice]
     missing: str = ""
+    lack: Lack | None = None
+    needs_company: bool = False
 
     @property
     def key(self) -> str:
@@ -163,9 +167,9 @@ class Offer:
     developer: Developer | None
     options: Sequence[Option] = ()
     refused: Sequence[Refused] = ()
-    beaten_pairs: Sequence[Manner] = ()
+    other_pairs: Sequence[Manner] = ()
     warming: str = ""
-    blocker: str = ""
+    blocker: Blocker | None = None
 
     def option(self, key: str) -> Option | None:
         """The option of this key, or else the first."""
@@ -173,9 +177,12 @@ class Offer:
         return next((option for option in self.options if option.key == key), first)
 
 
-def offer(ask: Ask, *, at: datetime, first: date | None = None) -> Offer:
-    """Every vessel that can take the sheets, with its free starts from ``first`` on, soonest first;
-    and of the others why not."""
+def offer(ask: Ask, *, at: datetime, first: date | None = None, wanted: str = "") -> Offer:
+    """Every way to run the sheets, with its free starts from ``first`` on; and of the vessels that
+    cannot take them why not.
+
+    Of the pairs only the best few, and ``wanted`` by its key, are worked out to the end.
+    """
     means = Means(ask, at=at)
     try:
         choosing = Choosing(means)
@@ -184,7 +191,7 @@ def offer(ask: Ask, *, at: datetime, first: date | None = None) -> Offer:
     alone, refused = choosing.alone()
     singles = [*alone, *choosing.crowded(alone)]
     manners = marked([*singles, *choosing.in_pairs()])
-    shown, others = _shown(manners, len(singles), ask.priority)
+    shown, others = _shown(manners, len(singles), ask.priority, wanted)
     free = _free_time(means, first=first, at=at)
     options = [_option(choosing, manner, free) for manner in shown]
     return Offer(
@@ -192,9 +199,9 @@ def offer(ask: Ask, *, at: datetime, first: date | None = None) -> Offer:
         developer=_chosen_developer(means),
         options=sorted(options, key=partial(order_of, priority=ask.priority)),
         refused=refused,
-        beaten_pairs=others,
+        other_pairs=others,
         warming=choosing.planner.warm_up.says,
-        blocker=_blocker(ask),
+        blocker=_blocker(means),
     )
 
 
@@ -206,8 +213,9 @@ def plan_for(
     Raises: NothingFits.
     """
     means = Means(ask, at=at)
-    if _blocker(ask):
-        raise NothingFits(_blocker(ask), field="film")
+    blocker = _blocker(means)
+    if blocker is not None:
+        raise NothingFits(blocker.sentence, field="film")
     try:
         choosing = Choosing(means)
     except Unsuitable as reason:
@@ -231,11 +239,14 @@ def free_starts(plan: Plan, *, at: datetime, first: date | None = None) -> list[
 def starts_of(visit: Session, *, at: datetime) -> list[datetime]:
     """When a session that stands could start instead, its own holds left out of account."""
     rules, line = HouseRules.current(), timeline_of(visit)
-    wanted = pieces.candidates(line.needs, Equipment.objects.all())
-    ids = {pk for _, pks in wanted for pk in pks}
+    found = {piece.pk: piece for piece in Equipment.objects.all()}
+    inducted = Inducted(visit.member, zone=rules.tz, at=at)
+    wanted = pieces.candidates(line.needs, found.values())
+    open_to = admission.admitted(visit.process, wanted, found, inducted)
+    ids = {pk for _, pks in open_to.wanted for pk in pks}
     first = at.astimezone(rules.tz).date()
     free = FreeTime(ids, first=first, rules=rules, at=at, ignoring=visit.pk)
-    return free.starts(line, wanted)
+    return open_to.starts(free.starts(line, open_to.wanted), line.attended_s)
 
 
 def order_of(option: Option, *, priority: str) -> tuple[Any, ...]:
@@ -252,12 +263,14 @@ def order_of(option: Option, *, priority: str) -> tuple[Any, ...]:
 
 
 def _shown(
-    manners: Sequence[Manner], singles: int, priority: str
+    manners: Sequence[Manner], singles: int, priority: str, wanted: str
 ) -> tuple[list[Manner], list[Manner]]:
-    """Every vessel by itself, and of the pairs the best few that nothing beats; and the others."""
+    """Every vessel by itself, and of the pairs the best few that nothing beats, and the one
+    wanted; and the other pairs."""
     pairs = sorted(manners[singles:], key=partial(_rank, priority=priority))
-    kept = [pair for pair in pairs if pair.is_unbeaten][:MOST_PAIRS]
-    keys = {pair.key for pair in kept}
+    best = [pair for pair in pairs if pair.is_unbeaten][:MOST_PAIRS]
+    keys = {pair.key for pair in best} | {wanted}
+    kept = [pair for pair in pairs if pair.key in keys]
     return [*manners[:singles], *kept], [pair for pair in pairs if pair.key not in keys]
 
 
@@ -278,7 +291,7 @@ def _nowhere(means: Means, reason: Unsuitable) -> Offer:
         developers=means.developers,
         developer=_chosen_developer(means),
         refused=[Refused(vessel, None, reason.code, reason.sentence) for vessel in vessels],
-        blocker=_blocker(means.ask),
+        blocker=_blocker(means),
     )
 
 
@@ -286,13 +299,9 @@ def _chosen_developer(means: Means) -> Developer | None:
     return next((d for d in means.developers if d.way == means.developer), None)
 
 
-def _blocker(ask: Ask) -> str:
-    if ask.process.is_bookable:
-        return ""
-    return (
-        f"This house keeps no baths for {ask.process}, so it cannot be booked here. "
-        "You can still see which vessels would hold its temperature."
-    )
+def _blocker(means: Means) -> Blocker | None:
+    process = means.ask.process
+    return admission.blocker(process, means.inducted, rules=means.rules, at=means.at)
 
 
 def _free_time(means: Means, *, first: date | None, at: datetime) -> FreeTime:
@@ -303,8 +312,10 @@ def _free_time(means: Means, *, first: date | None, at: datetime) -> FreeTime:
 
 def _option(choosing: Choosing, manner: Manner, free: FreeTime) -> Option:
     means, plan = choosing.means, choosing.planner.plan(manner.parts)
-    wanted = pieces.candidates(plan.timeline.needs, means.equipment)
-    starts = free.starts(plan.timeline, wanted)
+    every = pieces.candidates(plan.timeline.needs, means.equipment)
+    open_to = admission.admitted(means.ask.process, every, means.pieces, means.inducted)
+    found = free.starts(plan.timeline, open_to.wanted)
+    starts = open_to.starts(found, plan.timeline.attended_s)
     nominal = starts[0] if starts else means.at
     return Option(
         ask=means.ask,
@@ -312,7 +323,9 @@ def _option(choosing: Choosing, manner: Manner, free: FreeTime) -> Option:
         plan=plan,
         starts=starts,
         baths=bath_choices(means, plan, nominal),
-        missing=_missing(wanted),
+        missing=_missing(every),
+        lack=open_to.lack if len(starts) < len(found) or not found else None,
+        needs_company=company.is_asked(means.ask.process, means.rules),
     )
 
 

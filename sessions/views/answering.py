@@ -12,14 +12,18 @@ from zoneinfo import ZoneInfo
 from django.urls import reverse
 
 from darkroom.http import MemberRequest
-from sessions import offers
-from sessions.choosing import Refused
+from sessions import company, offers
+from sessions.choosing import Manner, Refused
 from sessions.forms.plan import AskForm, BookForm
 from sessions.offers import Offer, Option
 from sessions.strips import Strip, strip_of_plan
 
 FIELD_OF_CODE = {"format": "format", "loads": "sheets", "agitation": "agitation"}
 """Where a reason that every vessel shares belongs."""
+
+
+MOST_OTHERS = 20
+"""Pairs told in a line each; of more nobody would read."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +71,12 @@ class Answer:
         ]
 
     @property
+    def other_pairs(self) -> list[tuple[Manner, str]]:
+        """The next best pairs, each with the address that works it out."""
+        nearest = self.offer.other_pairs[:MOST_OTHERS]
+        return [(manner, self._url(option=manner.key)) for manner in nearest]
+
+    @property
     def days(self) -> list[Day]:
         if self.option is None:
             return []
@@ -85,6 +95,13 @@ class Answer:
         return strip_of_plan(self.option.plan.timeline, names, starts_at)
 
     @property
+    def others_there(self) -> str:
+        """When others are in the house on the day that is shown."""
+        if self.option is None or self.day is None:
+            return ""
+        return company.others_sentence(self.option.ask.member, self.day, self.zone)
+
+    @property
     def shown_starts(self) -> Sequence[datetime]:
         return next((day.starts for day in self.days if day.is_shown), ())
 
@@ -96,10 +113,11 @@ def answer(request: MemberRequest, form: AskForm, data: Any, *, at: datetime) ->
     """What the house can offer; None for a question that is not understood."""
     if not form.is_valid():
         return None
-    offer = offers.offer(form.ask(), at=at, first=form.cleaned_data["from_day"])
+    wanted = data.get("option", "")
+    offer = offers.offer(form.ask(), at=at, first=form.cleaned_data["from_day"], wanted=wanted)
     form.offer_developers(offer.developers)
     _show_shared_reason(form, offer.refused, has_options=bool(offer.options))
-    option = None if offer.blocker else offer.option(data.get("option", ""))
+    option = None if offer.blocker else offer.option(wanted)
     zone = request.house.tz
     return Answer(form, offer, option, _day(option, data, zone), zone)
 

@@ -117,6 +117,19 @@ def test_a_pair_is_booked_from_the_page(ada_client):
     assert Session.objects.get().lines.count() == 2
 
 
+def test_a_pair_that_is_beaten_can_still_be_taken(ada_client, ada):
+    house = twins()
+    form = {"sheets": 4, "format": house.four_by_five.pk, "film": house.film.pk}
+    key = "T-1:inversion+T-2:inversion/2.2"
+
+    listed = ada_client.get("/plan/", form).content.decode()
+    found = offer(house.ask(ada, sheets=4), at=NOW, wanted=key)
+
+    assert "2 in T-1 (400 mL), 2 in T-2 (400 mL): 2 loads, 66 minutes." in listed
+    assert found.option(key).key == key
+    assert not found.option(key).manner.is_unbeaten
+
+
 def test_more_than_one_vessel_can_take_goes_in_two(ada):
     house = twins()
 

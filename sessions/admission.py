@@ -6,9 +6,11 @@ The same sentences stand on the page for planning and in the refusal of the oper
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
+from django.urls import reverse
 
 from chemistry.models import Process
 from darkroom import checking
@@ -19,6 +21,12 @@ from sessions.models import Hold, Session
 from sessions.planning.timeline import Need
 
 Wanted = Sequence[tuple[Need, list[int]]]
+
+
+NO_BATHS = (
+    "This house keeps no baths for {process}, so it cannot be booked here. "
+    "You can still see which vessels would hold its temperature."
+)
 
 
 class NotInducted(DomainError):
@@ -36,6 +44,58 @@ class ChecksWanting(DomainError):
     """Nobody has looked at something of the house, or it is not as it should be."""
 
     code = "checks_wanting"
+
+
+@dataclass(frozen=True)
+class Blocker:
+    """What is in the way of booking whatever the vessel, and where something is done about it."""
+
+    title: str
+    sentence: str
+    url: str = ""
+    button: str = ""
+
+
+def blocker(
+    process: Process, inducted: Inducted, *, rules: HouseRules, at: datetime
+) -> Blocker | None:
+    """The first thing that keeps the member from booking this process at all."""
+    if not process.is_bookable:
+        return Blocker("Not here", NO_BATHS.format(process=process))
+    lack = lack_for_process(inducted, process, until=at)
+    if lack is not None:
+        topic = reverse("sessions:induction-topic", args=[lack.topic.code])
+        return Blocker("You have not been shown this yet", lack.sentence, topic, "The induction")
+    said = checks_sentence(process, rules=rules, at=at)
+    if said:
+        return Blocker("Not before somebody has looked", said, reverse("sessions:checks"), "Checks")
+    return None
+
+
+@dataclass(frozen=True)
+class Admitted:
+    """What of a plan is open to a member. ``lack``: why something of it is not, or not for long."""
+
+    wanted: list[tuple[Need, list[int]]]
+    ends_by: datetime
+    lack: Lack | None
+
+    def starts(self, found: Sequence[datetime], attended_s: int) -> list[datetime]:
+        """Of these the ones from which the session ends in time."""
+        lasts = timedelta(seconds=attended_s)
+        return [start for start in found if self.ends_by - start >= lasts]
+
+
+def admitted(
+    process: Process, wanted: Wanted, pieces: Mapping[int, Equipment], inducted: Inducted
+) -> Admitted:
+    kept, lack = narrowed(wanted, pieces, inducted, until=inducted.at)
+    ends_by = lasts_until(process, kept, pieces, inducted)
+    if lack is None and ends_by < FOREVER:
+        after = ends_by + timedelta(microseconds=1)
+        lack = lack_for_process(inducted, process, until=after)
+        lack = lack or narrowed(kept, pieces, inducted, until=after)[1]
+    return Admitted(kept, ends_by, lack)
 
 
 def lack_for_process(inducted: Inducted, process: Process, *, until: datetime) -> Lack | None:
@@ -114,6 +174,13 @@ def lacking(*, rules: HouseRules, at: datetime) -> list[tuple[Session, Lack]]:
     found = [(visit, _first_lack(visit, people[visit.member_id])) for visit in visits]
     # Whoever gives an induction has none in the database, and needs none.
     return [(visit, lack) for visit, lack in found if lack is not None]
+
+
+def lack_of(visit: Session, *, rules: HouseRules, at: datetime) -> Lack | None:
+    """What the member of this session will lack when it ends."""
+    holds = visit.holds.live().filter(equipment__topic__isnull=False)
+    visit.asking = list(holds.select_related("equipment"))  # type: ignore[attr-defined]
+    return _first_lack(visit, Inducted(visit.member, zone=rules.tz, at=at))
 
 
 def _first_lack(visit: Session, inducted: Inducted) -> Lack | None:

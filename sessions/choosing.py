@@ -8,6 +8,7 @@ from decimal import Decimal
 from itertools import starmap
 
 from darkroom.models import Equipment, VesselAgitation
+from sessions.admission import lack_for_piece
 from sessions.errors import Unsuitable
 from sessions.means import Means
 from sessions.planner import Part, Planner
@@ -115,6 +116,10 @@ class Choosing:
         for piece in self.means.equipment:
             if not piece.is_vessel or vessel not in {None, piece.code}:
                 continue
+            lack = lack_for_piece(self.means.inducted, piece, until=self.means.at)
+            if lack is not None:
+                refused.append(Refused(piece, None, "induction", lack.sentence))
+                continue
             ways = [way for way in piece.agitations.all() if wanted in {"", way.agitation}]
             if not ways:
                 refused.append(Refused(piece, None, "agitation", "It is not agitated that way."))
@@ -142,6 +147,7 @@ class _Shares:
             Seat(vessel.pk, how.agitation): (vessel, how)
             for vessel in planner.means.equipment
             if vessel.is_vessel and vessel.is_in_service
+            if planner.means.inducted.covers(vessel.topic_id, until=planner.means.at)
             for how in vessel.agitations.all()
             if planner.means.ask.agitation in {"", how.agitation}
         }

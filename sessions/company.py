@@ -11,7 +11,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
@@ -52,6 +52,17 @@ def others_there(member_id: int, span: Span, *, ignoring: int | None = None) -> 
     return slots.normal(
         (epoch_s(starts), epoch_s(ends)) for pk, starts, ends in times if pk != ignoring
     )
+
+
+def others_sentence(member: Member, day: date, zone: ZoneInfo) -> str:
+    """When others are booked on a day of the house."""
+    starts = datetime.combine(day, time(), zone)
+    there = others_there(member.pk, (starts, starts + timedelta(days=1)))
+    if not there:
+        return "Nobody else is booked that day."
+    local = [tuple(from_epoch(s).astimezone(zone) for s in span) for span in there]
+    when = " and ".join(f"from {low:%H:%M} to {high:%H:%M}" for low, high in local)
+    return f"Others are booked that day {when}."
 
 
 def alone(span: Span, there: Iterable[slots.Range]) -> list[Span]:
@@ -111,6 +122,18 @@ def _instead(span: Span, later: Iterable[datetime], by: Member, rules: HouseRule
                 local = start.astimezone(rules.tz)
                 return f"On {local:%A %-d %B at %H:%M} others are there; or name who comes along."
     return "Name who comes along, or start while others are booked."
+
+
+def gaps_of(visit: Session, *, rules: HouseRules, at: datetime) -> str:
+    """When somebody would be alone in a session to come that does not allow it; empty: never."""
+    has_company = visit.companion is not None and visit.companion.is_active
+    if has_company or not visit.is_open() or visit.has_begun(at=at):
+        return ""
+    if not is_asked(visit.process, rules):
+        return ""
+    span = (visit.starts_at, visit.ends_at)
+    gaps = alone(span, others_there(visit.member_id, span, ignoring=visit.pk))
+    return alone_sentence(gaps, rules.tz) if gaps else ""
 
 
 def left_alone(*, rules: HouseRules, at: datetime) -> list[tuple[Session, list[Span]]]:

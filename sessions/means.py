@@ -15,6 +15,7 @@ from chemistry.figures import bath_figures, missing_figures, value
 from chemistry.models import FigureName, Recipe, Role, TimeRow, Way, WayOfUse
 from chemistry.science.area import AU_MM2
 from chemistry.science.wear import BathFigures
+from darkroom.inducted import Inducted
 from darkroom.models import Equipment, HouseRules
 from sessions.asking import Ask, AskLine
 from sessions.models import HeatConstant
@@ -74,6 +75,15 @@ class Means:
         self.roles = {step.role for step in self.steps} - {Role.WATER}
         self.ways = latest_ways(self.roles)
         self.supplies = on_shelf(self.roles, ask.member)
+
+    @cached_property
+    def inducted(self) -> Inducted:
+        """What the member has been shown; asks the database nothing where no topic is asked for."""
+        return Inducted(self.ask.member, zone=self.rules.tz, at=self.at)
+
+    @cached_property
+    def pieces(self) -> dict[int, Equipment]:
+        return {piece.pk: piece for piece in self.equipment}
 
     @cached_property
     def equipment(self) -> list[Equipment]:

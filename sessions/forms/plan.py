@@ -15,6 +15,7 @@ from django.utils.formats import date_format
 
 from chemistry.models import Film, Role
 from darkroom.models import Agitation, Format, HouseRules, Member
+from darkroom.models import Role as MemberRole
 from sessions.asking import Ask, AskLine, Priority
 from sessions.forms.fields import DegreesField, MinutesField
 from sessions.forms.start import StartForm
@@ -260,6 +261,8 @@ class BookForm(StartForm):
             self.fields["accepts_crowding"] = forms.BooleanField(
                 required=False, label="Crowd them all the same, at my own risk"
             )
+        if option.needs_company:
+            self._ask_for_company(option.ask.member)
         self.steps = {choice.bath.field: choice.bath.step_id for choice in option.baths}
         for choice in option.baths:
             offered = [(str(one.supply.batch.pk), one.words) for one in choice.serving]
@@ -283,10 +286,24 @@ class BookForm(StartForm):
     def crowding_field(self) -> forms.BoundField | None:
         return self["accepts_crowding"] if "accepts_crowding" in self.fields else None
 
+    @property
+    def company_field(self) -> forms.BoundField | None:
+        return self["companion"] if "companion" in self.fields else None
+
     def wishes(self) -> Mapping[int, int]:
         """The bottles wished for, by step."""
         chosen = ((step, self.cleaned_data.get(name)) for name, step in self.steps.items())
         return {step: pk for step, pk in chosen if pk is not None}
+
+    def _ask_for_company(self, member: Member) -> None:
+        people = Member.objects.filter(is_active=True).exclude(role=MemberRole.AUDITOR)
+        self.fields["companion"] = forms.ModelChoiceField(
+            people.exclude(pk=member.pk),
+            label="Who comes along",
+            required=False,
+            empty_label="Nobody: others are booked then",
+            help_text="They are told that you count on them.",
+        )
 
 
 def _developer_label(developer: Developer) -> str:

@@ -79,7 +79,12 @@ def _booked(request: MemberRequest, found: Answer, book: BookForm, at: datetime)
     chosen = planned.with_bottles(book.wishes(), accepts_mixing=got["accepts_mixing"])
     try:
         return book_session(
-            plan=chosen, starts_at=got["starts_at"], key=got["key"], by=request.user, at=at
+            plan=chosen,
+            starts_at=got["starts_at"],
+            companion=got.get("companion"),
+            key=got["key"],
+            by=request.user,
+            at=at,
         )
     except DomainError as refusal:
         refusal.field = book.place_of(refusal.field)
@@ -109,7 +114,7 @@ def _say_why_not(form: AskForm, found: Answer | None, key: str) -> None:
     if found is None or form.errors:
         return
     if found.offer.blocker:
-        form.add_error("film", found.offer.blocker)
+        form.add_error("film", found.offer.blocker.sentence)
     elif refused is None:
         form.add_error(None, "Choose one of the vessels below.")
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -15,8 +16,9 @@ from chemistry.forms.fields import KeyedForm
 from chemistry.views.answers import attempt
 from darkroom.htmx import page, see_other
 from darkroom.http import MemberRequest, writer_required
+from darkroom.inducted import Lack
 from darkroom.models import Member
-from sessions import runcard
+from sessions import admission, company, runcard
 from sessions.effects import effects, told
 from sessions.leaving import end_session
 from sessions.models import Run, Session
@@ -28,7 +30,7 @@ def sessions_for(member: Member) -> QuerySet[Session]:
     """Sessions this member may see, with what the run card reads."""
     return (
         Session.objects.visible_to(member)
-        .select_related("process", "vessel", "member")
+        .select_related("process", "vessel", "member", "companion")
         .prefetch_related(
             "process__steps",
             "lines__film",
@@ -68,8 +70,16 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
         "fetch_key": uuid4(),
         "is_over": found.ends_at <= now,
         "again_url": session_again_url(found),
+        "lack": _lack(found, request, now),
+        "gaps": company.gaps_of(found, rules=request.house, at=now),
     }
     return page(request, "sessions/visit.html", context)
+
+
+def _lack(visit: Session, request: MemberRequest, at: datetime) -> Lack | None:
+    if not visit.is_open() or visit.ends_at <= at:
+        return None
+    return admission.lack_of(visit, rules=request.house, at=at)
 
 
 @writer_required

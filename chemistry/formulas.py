@@ -44,6 +44,13 @@ class Solution:
     is_of_parts: bool
     lines: tuple[Line, ...]
 
+    @property
+    def source(self) -> str:
+        """Where every amount comes from, if it is the same for all of them."""
+        rows = [line.ingredient for line in self.lines]
+        said = {f"{row.source}, {row.get_standing_display()}" for row in rows}
+        return said.pop() if len(said) == 1 else ""
+
 
 def formula(version: RecipeVersion, volume_ul: int = LITRE_UL) -> list[Solution]:
     """Every solution of the recipe, each for this volume, in the order they are written."""

@@ -10,6 +10,7 @@ from chemistry.forms.waste import Containers
 from chemistry.meeting import Classes, classes_in
 from chemistry.models import Standing
 from chemistry.science.mixtures import Level, Verdict
+from chemistry.views.hazards import products_of
 
 
 @dataclass(frozen=True)
@@ -25,12 +26,13 @@ class Care:
 
     @property
     def products(self) -> str:
-        return ", ".join(dict.fromkeys(verdict.product for verdict in self.verdicts))
+        return products_of(self.verdicts)
 
     @property
     def reasons(self) -> list[tuple[str, str]]:
         """Each reason with its source and standing."""
-        return [(v.why, f"{v.source}, {Standing(v.standing).label}") for v in self.verdicts]
+        said = ((v.why, f"{v.source}, {Standing(v.standing).label}") for v in self.verdicts)
+        return list(dict.fromkeys(said))
 
 
 @dataclass(frozen=True)

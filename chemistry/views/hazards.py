@@ -40,7 +40,8 @@ class HazardLine:
     @property
     def protection(self) -> str:
         worn = [Protection(one).label for one in self.hazard.protection]
-        return ", ".join(worn).capitalize()
+        words = ", ".join(worn)
+        return words[:1].upper() + words[1:]
 
 
 def hazard_lines(version: RecipeVersion) -> list[HazardLine]:
@@ -64,12 +65,22 @@ class Neighbour:
 
     @property
     def products(self) -> str:
-        return ", ".join(dict.fromkeys(verdict.product for verdict in self.verdicts))
+        return products_of(self.verdicts)
+
+    @property
+    def whys(self) -> list[str]:
+        return list(dict.fromkeys(verdict.why for verdict in self.verdicts))
 
     @property
     def sources(self) -> list[str]:
         said = (f"{v.source} ({Standing(v.standing).label})" for v in self.verdicts)
         return list(dict.fromkeys(said))
+
+
+def products_of(verdicts: Iterable[Verdict]) -> str:
+    """Everything they would give, each once."""
+    named = (product for verdict in verdicts for product in verdict.product.split(", "))
+    return ", ".join(dict.fromkeys(named))
 
 
 def neighbours(version: RecipeVersion) -> list[Neighbour]:

@@ -63,9 +63,9 @@ def test_parts_of_the_working_solution_sum_to_it_and_its_stocks_are_made_beforeh
 
     assert [solution.title for solution in now] == ["Working solution"]
     assert amounts_of(now[0]) == [
+        ("Water", Decimal("980.4"), "mL"),
         ("Solution A", Decimal("9.8"), "mL"),
         ("Solution B", Decimal("9.8"), "mL"),
-        ("Water", Decimal("980.4"), "mL"),
     ]
     assert [(one.title, one.volume_ul) for one in beforehand] == [
         ("Solution A", 1_000_000),

@@ -14,7 +14,7 @@ from darkroom import access
 from darkroom.errors import DomainError
 from darkroom.forms import NewPersonForm, PersonForm, posted, show_refusal
 from darkroom.http import MemberRequest, administrator_required
-from darkroom.models import Member
+from darkroom.models import Induction, Member
 
 
 @administrator_required
@@ -46,7 +46,8 @@ def person(request: MemberRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{form.cleaned_data['name']} is saved.")
             return redirect("darkroom:people")
-    context = {"form": form, "person": member}
+    shown = Induction.objects.current().filter(member=member).select_related("topic", "given_by")
+    context = {"form": form, "person": member, "inductions": shown, "now": timezone.now()}
     return render(request, "darkroom/person.html", context, status=422 if form.errors else 200)
 
 

@@ -1,13 +1,15 @@
 from __future__ import annotations
 
-from datetime import time
+from datetime import time, timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 from darkroom.models import HouseRules, Member, OpeningHours, Role
+from tests.factories.inductions import InductionFactory
 
 PEOPLE = reverse("darkroom:people")
 RULES = reverse("darkroom:rules")
@@ -199,3 +201,19 @@ def test_only_administrators_come_here(who: str, url: str, request: pytest.Fixtu
     client = request.getfixturevalue(who)
 
     assert [client.get(url).status_code, client.post(url, NEW).status_code] == [403, 403]
+
+
+def test_a_person_is_shown_with_their_inductions(adm_client: Client, ada: Member) -> None:
+    url = reverse("darkroom:person", args=[ada.pk])
+    assert "Nothing was shown to them yet." in adm_client.get(url).content.decode()
+
+    long_ago = timezone.now() - timedelta(days=100)
+    over = {"member": ada, "expires_at": long_ago + timedelta(days=1), "given_at": long_ago}
+    InductionFactory(member=ada, topic__name="Reels")
+    InductionFactory(topic__name="Trays", **over)
+    InductionFactory(topic__name="Booth", renewed_at=long_ago, **over)
+    text = adm_client.get(url).content.decode()
+
+    assert ("Reels" in text, "for good" in text) == (True, True)
+    assert ("Trays" in text, "<b>expired on" in text, "Booth" in text) == (True, True, False)
+    assert reverse("sessions:induction-person", args=[ada.pk]) in text

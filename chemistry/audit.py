@@ -17,6 +17,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from django.db.models import BooleanField, ExpressionWrapper, F, Q, QuerySet, Sum
 
@@ -115,15 +116,15 @@ def later_entries(*, since: datetime, until: datetime, up_to_seq: int) -> QueryS
     return _in_full(later.filter(happened_at__gte=since, happened_at__lt=until))
 
 
-def csv_rows(found: Report) -> Iterator[list[str]]:
-    """The report as a table, a stream a row, with what it rests on below it."""
+def csv_rows(found: Report, *, zone: ZoneInfo) -> Iterator[list[str]]:
+    """The report as a table, a stream a row, with what it rests on below it in ``zone``'s time."""
     yield list(COLUMNS)
     for line in found.lines:
         volumes = (f"{ml_from_ul(line.part_ul(part)):f}" for part in PARTS)
         names = plain_cells((line.stream.label, line.stream.waste_code))
         yield [*names, *volumes, "yes" if line.is_balanced else "no"]
     yield []
-    for name, value in _footing(found):
+    for name, value in _footing(found, zone):
         yield list(plain_cells((name, value)))
 
 
@@ -134,9 +135,9 @@ def plain_cells(texts: Iterable[str]) -> Iterator[str]:
         yield f"'{text}" if text and is_formula else text
 
 
-def _footing(found: Report) -> Iterator[tuple[str, str]]:
-    yield "from", found.since.isoformat()
-    yield "until", found.until.isoformat()
+def _footing(found: Report, zone: ZoneInfo) -> Iterator[tuple[str, str]]:
+    yield "from", found.since.astimezone(zone).isoformat()
+    yield "until", found.until.astimezone(zone).isoformat()
     yield "last entry", str(found.seq)
     yield "hash", found.hash
     yield "entered later", str(found.later)

@@ -65,7 +65,7 @@ def _discarded(case: Case) -> str | None:
 def _stopped(case: Case) -> str | None:
     for stop in case.batch.stops.all():
         if stop.released_at is None:
-            return f"Stopped on {case.day(stop.stopped_at)}: {stop.seen}"
+            return f"Stopped on {case.day(stop.stopped_at)}: {_sentence(stop.seen)}"
     return None
 
 
@@ -147,6 +147,11 @@ def _running_out(case: Case, share: Decimal) -> str | None:
     if case.figures.way != Way.TO_DRAW or volume_ul > (1 - share) * case.batch.full_ul:
         return None
     return f"{ml_text(volume_ul)} of stock is left."
+
+
+def _sentence(words: str) -> str:
+    """As it was written, with a full stop where there is none."""
+    return words if words.endswith((".", "!", "?")) else f"{words}."
 
 
 def _replenished(case: Case) -> bool:

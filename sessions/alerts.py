@@ -135,9 +135,9 @@ def _overdue(visit: Session, rules: HouseRules) -> Fact:
     ended = visit.ends_at.astimezone(rules.tz)
     return Fact(
         key=f"session:{visit.pk}:overdue",
-        subject=f"Not recorded: {visit.member} in {visit.vessel}, {ended:%d %B}",
+        subject=f"Not recorded: {visit.member} in {visit.vessel}, {ended:%-d %B}",
         body=(
-            f"The session ended on {ended:%d %B at %H:%M} and nothing was recorded. What it "
+            f"The session ended on {ended:%-d %B at %H:%M} and nothing was recorded. What it "
             "took still counts as promised. Record what was run, or cancel it if nothing was."
         ),
         url=visit.get_absolute_url(),

@@ -116,8 +116,7 @@ class Bottle:
         sheets = self.sheets_left(size, material)
         if sheets is None or not self.verdict.is_usable:
             return ""
-        noun = "roll" if size.kind == Format.Kind.ROLL else "sheet"
-        says = f"{sheets} {noun}{'' if sheets == 1 else 's'} of {size} left"
+        says = f"{size.counted(sheets)} left"
         # Rounded up: whoever plans on what is left must not plan on a promised sheet.
         promised = int(-(-self.promised_mm2 // size.area_mm2))
         return f"{says}, {promised} promised." if promised else f"{says}."

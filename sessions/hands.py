@@ -150,7 +150,7 @@ def _bottle(bottle: Bottle) -> Hand | None:
     match bottle.condition:
         case Condition.STOPPED:
             release = reverse("chemistry:batch-release", args=[code])
-            says = f"{code} ({name}): {bottle.verdict.sentence}"
+            says = f"{code}, {name}: {bottle.verdict.sentence}"
             return Hand(30, says, release, "Decide", bottle)
         case Condition.SPENT | Condition.OUT_OF_DATE:
             says = f"{name} {code} is {bottle.condition.label.lower()}: pour out "

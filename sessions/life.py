@@ -51,7 +51,7 @@ class Event:
 def page_of(batch: Batch, number: str | None, *, reader: Member) -> Page[Any]:
     """One page of events, newest first; every page takes the same few queries."""
     page = Paginator(_keys(batch), A_PAGE).get_page(number)
-    page.object_list = _events(list(page.object_list), reader)
+    page.object_list = _events([key[:3] for key in page.object_list], reader)
     return page
 
 
@@ -68,15 +68,23 @@ def _keys(batch: Batch) -> QuerySet[Any]:
         _key(stops, "stop", "stopped_at"),
         _key(released, "release", "released_at"),
     )
-    keys: QuerySet[Any] = _key(moves, "move", "happened_at").union(*others, all=True)
-    return keys.order_by("-when", "-key", "what")
-
-
-def _key(rows: QuerySet[Any], kind: str, when: str) -> QuerySet[Any]:
-    marked: QuerySet[Any] = rows.order_by().annotate(
-        what=Value(kind, output_field=CharField()), key=F("pk"), when=F(when)
+    mixed = moves.filter(kind=MovementKind.MIX)
+    later = _key(moves.exclude(kind=MovementKind.MIX), "move", "happened_at")
+    keys: QuerySet[Any] = later.union(
+        *others, _key(mixed, "move", "happened_at", is_first=True), all=True
     )
-    return marked.values_list("what", "key", "when")
+    return keys.order_by("-when", "is_first", "-key", "what")
+
+
+def _key(rows: QuerySet[Any], kind: str, when: str, *, is_first: bool = False) -> QuerySet[Any]:
+    """``is_first``: before all else of the same minute, for a bottle is used once it is mixed."""
+    marked: QuerySet[Any] = rows.order_by().annotate(
+        what=Value(kind, output_field=CharField()),
+        key=F("pk"),
+        when=F(when),
+        is_first=Value(is_first),
+    )
+    return marked.values_list("what", "key", "when", "is_first")
 
 
 def _events(keys: Sequence[tuple[str, int, datetime]], reader: Member) -> list[Event]:
@@ -126,7 +134,7 @@ def _use_event(use: Use, reader: Member) -> Event:
     is_open = reader.may_audit or run.member_id == reader.pk
     return Event(
         use.happened_at,
-        f"{run.sheets} × {run.format} {run.film}{undone}",
+        f"{run}{undone}",
         run.member.name if is_open else "",
         reverse("sessions:run", args=[run.code]) if is_open else "",
     )

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from darkroom.models import Equipment
 from sessions.models import Session, SessionLine
+from sessions.models.sessions import Phase
 from sessions.planning.splitting import in_turn, split_sheets
 
 
@@ -37,3 +39,17 @@ def planned_loads(visit: Session) -> list[Load]:
         Load(number, line, sheets, *line.seat_in(visit), line.load_ml or visit.load_ml)
         for number, (_, (line, sheets)) in enumerate(in_turn(pairs), start=1)
     ]
+
+
+def was_through(load: Load, visit: Session, *, at: datetime) -> datetime:
+    """When a load that is recorded at ``at`` was through its baths.
+
+    While the session lasts that is just now; long after it, as it was planned.
+    """
+    if at <= visit.ends_at:
+        return at
+    loads = (each for each in planned_loads(visit) if each.vessel == load.vessel)
+    before = sum(each.number < load.number for each in loads)
+    wet = visit.holds.live().filter(equipment=load.vessel, phase=Phase.WET).order_by("period")
+    ends = [hold.period.upper for hold in wet]
+    return ends[before] if before < len(ends) else visit.ends_at

@@ -17,6 +17,7 @@ from chemistry.science.area import AU_MM2
 from chemistry.science.wear import BathFigures
 from darkroom.inducted import Inducted
 from darkroom.models import Equipment, HouseRules
+from darkroom.templatetags.look import number
 from sessions.asking import Ask, AskLine
 from sessions.models import HeatConstant
 from sessions.planning.options import BathRule
@@ -48,10 +49,14 @@ class Developer:
 
     @property
     def name(self) -> str:
-        recipe, n = self.way.version.recipe, self.way.draw_n
-        if self.way.way == Way.TO_DRAW:
-            return f"{recipe} 1+{n:g}, used once" if n else f"{recipe} undiluted, used once"
-        return f"{recipe}, {self.way.get_way_display().lower()}"
+        return developer_name(self.way)
+
+
+def developer_name(way: WayOfUse) -> str:
+    recipe, n = way.version.recipe, way.draw_n
+    if way.way == Way.TO_DRAW:
+        return f"{recipe} 1+{number(n)}, used once" if n else f"{recipe} undiluted, used once"
+    return f"{recipe}, {way.get_way_display().lower()}"
 
 
 def developer_key(way: WayOfUse) -> str:

@@ -52,6 +52,7 @@ class StepCard:
     temp_within: Decimal | None
     volume_ml: Decimal
     agitation: str
+    note: str
     caution: str
     is_dark: bool
     factors: tuple[Factor, ...]
@@ -151,7 +152,8 @@ class _Builder:
             temp_within=step.tolerance_c,
             volume_ml=Decimal(load.load_ml),
             agitation=" ".join(filter(None, (drawn, step.agitation))),
-            caution=" ".join(filter(None, (too_short, step.caution))),
+            note=step.caution,
+            caution=too_short,
             is_dark=step.is_dark,
             factors=self._factors(step, load.line, timed, bottle),
         )

@@ -18,7 +18,7 @@ def failure_sentence(code: str, failure: Failure, *, is_own: bool) -> str:
     said = _failure_said(code, failure)
     if is_own:
         return said
-    return f"{said[:-1]} for a session that is already booked."
+    return f"A session that is already booked would be let down: {said}"
 
 
 def _failure_said(code: str, failure: Failure) -> str:
@@ -27,7 +27,9 @@ def _failure_said(code: str, failure: Failure) -> str:
             left, asked = int(failure.value), int(failure.limit)
             return f"{code} has {ml_text(left)} to give then, and {ml_text(asked)} are needed."
         case "spent":
-            return f"{code} would be used to {failure.value * 100:.0f} % of its capacity."
+            # More than all of it, however little more, never reads as 100 %.
+            pct = max(round(failure.value * 100), 101)
+            return f"{code} would be used to {pct} % of its capacity."
         case "arrears":
             return f"{code} would be owed more replenisher than it may be, {_au_per_l(failure)}."
         case "area_limit":

@@ -149,7 +149,7 @@ class TimeRow(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"{self.film} at {self.index} in {self.developer} 1+{self.dilution_n:g}"
+        return f"{self.film} at {self.index} in {self.developer} 1+{self.dilution_n.normalize():f}"
 
 
 class TimePoint(models.Model):

@@ -81,7 +81,7 @@ def figures(request: MemberRequest) -> HttpResponse:
     name = f"waste-{period.first}-{period.last}-entry-{found.seq}.csv"
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
     response = HttpResponse(content_type="text/csv; charset=utf-8", headers=headers)
-    csv.writer(response).writerows(audit.csv_rows(found))
+    csv.writer(response).writerows(audit.csv_rows(found, zone=request.house.tz))
     return response
 
 

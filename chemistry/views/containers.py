@@ -111,7 +111,7 @@ def hand_over(request: MemberRequest, code: str) -> HttpResponse:
     if request.method == "POST":
         gone, status = attempt(form, lambda cleaned: _handed_over(request, form))
         if gone is not None:
-            messages.success(request, f"Handed over to {gone.carrier} on {gone.document}.")
+            messages.success(request, f"Handed over to {gone.carrier}, document {gone.document}.")
             return see_other(request, reverse("chemistry:consignment", args=[gone.pk]))
     context = {"drum": drum, "form": form, "rows": _rows(form, drums)}
     return page(request, "chemistry/hand_over.html", context, status=status)

@@ -39,3 +39,8 @@ class Format(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def counted(self, number: int) -> str:
+        """``6 sheets of 4×5``, ``1 roll of 120``."""
+        noun = "roll" if self.kind == self.Kind.ROLL else "sheet"
+        return f"{number} {noun}{'' if number == 1 else 's'} of {self}"

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from darkroom import drawing
+from darkroom.models import Format
 
 register = template.Library()
 
@@ -39,6 +40,12 @@ def clock(minutes: Number) -> str:
     """Minutes as minutes and seconds, 7.5 → 7:30."""
     seconds = int((Decimal(str(minutes)) * 60).quantize(Decimal(1), ROUND_HALF_UP))
     return f"{seconds // 60}:{seconds % 60:02d}"
+
+
+@register.filter
+def of(number: int, size: Format) -> str:
+    """``6 sheets of 4×5``"""
+    return size.counted(number)
 
 
 @register.inclusion_tag("parts/icon.html")

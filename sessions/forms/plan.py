@@ -20,7 +20,7 @@ from sessions.asking import Ask, AskLine, Priority
 from sessions.forms.fields import DegreesField, MinutesField
 from sessions.forms.start import StartForm
 from sessions.hours import last_day
-from sessions.means import Developer, developer_key, latest_ways
+from sessions.means import Developer, developer_key, developer_name, latest_ways
 from sessions.offers import Option
 
 MOST_SHEETS = 200
@@ -99,7 +99,8 @@ class AskForm(forms.Form):
         films = Film.objects.select_related("process").order_by("process__name", "name")
         self.films = {str(film.pk): film for film in films}
         self.ways = {developer_key(way): way for way in latest_ways([Role.DEVELOPER])}
-        self._offer("developer", [("", BEST), *((key, key) for key in self.ways)])
+        named = ((key, developer_name(way)) for key, way in self.ways.items())
+        self._offer("developer", [("", BEST), *named])
         self._add_line("", is_more=False)
         for number in self.numbers:
             self._add_line(f"_{number}", is_more=True)

@@ -61,7 +61,7 @@ class Run(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"{self.sheets} × {self.format} {self.film}"
+        return f"{self.format.counted(self.sheets)} {self.film}"
 
 
 class RunBath(models.Model):

@@ -131,7 +131,7 @@ class SessionLine(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"{self.sheets} × {self.format} {self.film}"
+        return f"{self.format.counted(self.sheets)} {self.film}"
 
     def seat_in(self, visit: Session) -> tuple[Equipment, str]:
         """The vessel and how it is agitated."""

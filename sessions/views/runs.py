@@ -26,6 +26,7 @@ from sessions.bottles import Bottle
 from sessions.effects import effects, told
 from sessions.forms.record import WATER, LooseRecordForm, RecordForm, StepFill
 from sessions.forms.void import VoidForm
+from sessions.loads import was_through
 from sessions.models import Run, Session
 from sessions.recording import RunDraft, record_run
 from sessions.runcard import LoadCard, RunCard
@@ -138,6 +139,7 @@ def _session_form(
     request: MemberRequest, visit: Session, card: RunCard, at: datetime
 ) -> RecordForm:
     load = card.next_load or card.loads[-1]
+    when = was_through(load.load, visit, at=at)
     return RecordForm(
         posted(request),
         zone=request.house.tz,
@@ -151,6 +153,8 @@ def _session_form(
             "sheets": load.load.sheets,
             "poured_ml": load.load.load_ml * 1000,
             "is_last": load is card.loads[-1],
+            "happened_at": f"{when.astimezone(request.house.tz):%Y-%m-%dT%H:%M}",
+            "opened_at": when.isoformat(),
         },
     )
 

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -135,7 +136,7 @@ def test_later_entries_are_listed(month):
 
 def test_table_has_exact_millilitres_and_what_it_rests_on(month):
     found = report(since=NOW - 5 * DAY)
-    rows = list(audit.csv_rows(found))
+    rows = list(audit.csv_rows(found, zone=ZoneInfo("Europe/Lisbon")))
 
     assert rows[0] == [
         "stream",

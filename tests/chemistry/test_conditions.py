@@ -113,7 +113,7 @@ def share(value):
             "Usable from 2 March 2026, 20:00.",
         ),
         (lambda: bottle(balance_ul=0), "empty", "Nothing is left in it."),
-        (lambda: stop(bottle()), "stopped", "Stopped on 2 March 2026: Cloudy"),
+        (lambda: stop(bottle()), "stopped", "Stopped on 2 March 2026: Cloudy."),
         (lambda: bottle(discarded_at=NOW), "discarded", "Discarded on 2 March 2026."),
     ],
 )

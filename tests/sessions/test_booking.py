@@ -388,7 +388,7 @@ def test_a_booking_that_would_let_down_an_earlier_one_is_refused(ada, cyd):
     with pytest.raises(BottleRefused) as refusal:
         house.book(cyd, sheets=4)
 
-    assert "for a session that is already booked" in refusal.value.message
+    assert "A session that is already booked would be let down" in refusal.value.message
 
 
 def test_a_bottle_out_of_date_by_then_does_not_serve(ada):

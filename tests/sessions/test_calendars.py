@@ -56,7 +56,7 @@ def test_a_session_stands_in_its_members_calendar(ada):
     assert uid == f"{visit.code}@wetside"
     assert (event.start, event.end) == (visit.starts_at, visit.ends_at)
     assert (event["dtstamp"].dt, event.last_modified, event.sequence) == (NOW, NOW, 0)
-    assert event.summary == f"4 × 4×5 {visit.lines.get().film} at 100, T-1 Small tank"
+    assert event.summary == f"4 sheets of 4×5 {visit.lines.get().film} at 100, T-1 Small tank"
     assert event.url == f"https://house.example{visit.get_absolute_url()}"
     assert (event.status, event.transparency) == ("CONFIRMED", "OPAQUE")
 
@@ -81,7 +81,8 @@ def test_a_session_names_all_its_lines_and_each_of_its_vessels_once(ada):
 
     film = first.film
     assert event.summary == (
-        f"4 × 4×5 {film} at 100; 2 × 4×5 {film} at 50; 3 × 4×5 {film} at 50, "
+        f"4 sheets of 4×5 {film} at 100; 2 sheets of 4×5 {film} at 50; "
+        f"3 sheets of 4×5 {film} at 50, "
         "T-1 Small tank and J-1 Rocked drum"
     )
     assert event.description == "Black-and-white negative"
@@ -163,7 +164,7 @@ def test_each_has_their_own_and_stewards_all_with_names(ada, cyd, ben):
 
     assert set(own) == {f"{mine.code}@wetside"}
     assert set(everybodys) == {f"{visit.code}@wetside" for visit in (mine, other)}
-    assert everybodys[f"{other.code}@wetside"].summary.startswith("Cyd: 4 × ")
+    assert everybodys[f"{other.code}@wetside"].summary.startswith("Cyd: 4 sheets of ")
     assert read(feed_of(ben))[1] == {}
 
 

@@ -42,11 +42,20 @@ def test_everything_that_happened_stands_in_it_newest_first(
 
     mixer = wet.fixer.mixed_by.name
     assert told(wet.fixer, ben) == [
-        (f"Voided: 4 × 4×5 {wet.film}", "Ada"),
+        (f"Voided: 4 sheets of 4×5 {wet.film}", "Ada"),
         ("Released: tested", "Ben"),
         ("Stopped: cloudy", "Ada"),
-        (f"4 × 4×5 {wet.film}, voided since", "Ada"),
+        (f"4 sheets of 4×5 {wet.film}, voided since", "Ada"),
         ("Mixed: 1\u00a0000 mL", mixer),
+    ]
+
+
+def test_a_bottle_is_mixed_before_it_is_used_in_the_same_minute(wet: Bench, ada: Member) -> None:
+    record_run(draft=wet.draft(happened_at=wet.fixer.mixed_at), key=uuid4(), by=ada, at=NOW)
+
+    assert [says for says, _ in told(wet.fixer, ada)] == [
+        f"4 sheets of 4×5 {wet.film}",
+        "Mixed: 1\u00a0000 mL",
     ]
 
 
@@ -60,8 +69,8 @@ def test_another_members_runs_are_told_without_a_name(wet: Bench, ada: Member, c
     record(wet, ada)
 
     assert [told(wet.fixer, reader)[0] for reader in (ada, cyd)] == [
-        (f"4 × 4×5 {wet.film}", "Ada"),
-        (f"4 × 4×5 {wet.film}", ""),
+        (f"4 sheets of 4×5 {wet.film}", "Ada"),
+        (f"4 sheets of 4×5 {wet.film}", ""),
     ]
 
 

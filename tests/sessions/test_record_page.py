@@ -58,6 +58,18 @@ def test_untouched_it_records_what_was_planned(
     ]
 
 
+def test_recorded_after_its_end_a_load_is_taken_to_have_been_run_as_planned(
+    wet: Bench, ada: Member, ada_client: Client
+) -> None:
+    late = wet.booked(ada, starts_at=NOW - timedelta(days=1))
+    for _ in range(2):
+        ada_client.post(url(late), prefilled(ada_client, url(late)))
+
+    out_of_the_bath = late.holds.get(equipment=wet.vessel).period.upper
+    when = list(Run.objects.order_by("pk").values_list("happened_at", flat=True))
+    assert when == [out_of_the_bath, late.ends_at]
+
+
 def test_the_last_load_is_ticked_as_the_last(visit: Session, ada_client: Client) -> None:
     first = prefilled(ada_client, url(visit))
     ada_client.post(url(visit), first)

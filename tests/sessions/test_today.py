@@ -54,7 +54,7 @@ def test_a_stopped_bottle_waits_for_a_decision(wet: Bench, ada: Member) -> None:
     stop_batch(batch=wet.fixer, seen="cloudy", key=uuid4(), by=ada, at=NOW)
 
     ((button, says),) = needed()
-    assert (button, says.endswith("Stopped on 2 March 2026: cloudy")) == ("Decide", True)
+    assert (button, says.endswith("Stopped on 2 March 2026: cloudy.")) == ("Decide", True)
 
 
 def test_a_container_near_its_limit_is_handed_over(wet: Bench) -> None:

@@ -284,7 +284,7 @@ def test_hand_over_closes_the_container_and_shows_the_house_copy(
 
     drum.refresh_from_db()
     assert answer.status_code == 303
-    assert told(answer) == ["Handed over to River Carriers on A-17."]
+    assert told(answer) == ["Handed over to River Carriers, document A-17."]
     assert drum.consignment is not None
     assert drum.consignment.document == "A-17"
     assert "1 000<span" in copy

@@ -21,9 +21,9 @@ def test_the_list_says_what_each_piece_takes(ada_client):
 
     text = ada_client.get(LIST).content.decode()
 
-    assert "<b>4 × 4×5</b> advised, from 400 mL" in text
-    assert "<b>1 × 8×10</b> advised, from 200 mL" in text
-    assert "Rocking up to 300 mL" in text
+    assert "<b>4 sheets of 4×5</b> advised, from 400&nbsp;mL a load" in text
+    assert "<b>1 sheet of 8×10</b> advised, from 200&nbsp;mL a load" in text
+    assert "Rocking up to 300&nbsp;mL" in text
 
 
 def test_the_list_says_when_each_piece_is_free_next(ada_client, ada):
@@ -54,8 +54,8 @@ def test_the_list_asks_as_much_of_the_database_for_30_as_for_3(
     with django_assert_num_queries(10):
         response = ada_client.get(LIST)
 
-    assert response.content.decode().count("1 × 8×10") == 0
-    assert response.content.decode().count("4 × 8×10") == count
+    assert response.content.decode().count("1 sheet of 8×10") == 0
+    assert response.content.decode().count("4 sheets of 8×10") == count
 
 
 def test_a_piece_shows_its_day_and_whose_it_is_to_those_who_may_know(

@@ -40,6 +40,13 @@ def test_the_empty_page_asks(ada_client):
     assert response.context["answer"] is None
 
 
+def test_the_developers_have_names_before_anything_is_asked(ada_client):
+    way = bench().developer
+
+    (_, named) = ada_client.get(PLAN).context["form"].fields["developer"].choices
+    assert named[1] == f"{way.version.recipe}, reused"
+
+
 def test_the_answer_shows_vessels_bottles_and_starts(ada_client):
     house = bench()
     drum()

@@ -120,8 +120,10 @@ def two_baths_after(
     check_positive("second_ul", second_ul)
     check_range("carried_ul", carried_ul, 0, second_ul)
     first = state.first_wear + area_mm2 * UL_PER_L / (capacity_mm2_per_l * first_ul)
-    gain = (first - state.second_wear) * carried_ul / second_ul
-    return TwoBaths(first, state.second_wear + max(Decimal(0), gain), state.rotations)
+    gain = max(Decimal(0), first - state.second_wear) * carried_ul / second_ul
+    # The last digit of the division may round up: what flows in never makes it worse than its source.
+    second = min(state.second_wear + gain, max(state.second_wear, first))
+    return TwoBaths(first, second, state.rotations)
 
 
 def must_rotate(state: TwoBaths, clearing: FixerVerdict | None) -> bool:

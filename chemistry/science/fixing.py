@@ -121,7 +121,7 @@ def two_baths_after(
     check_range("carried_ul", carried_ul, 0, second_ul)
     first = state.first_wear + area_mm2 * UL_PER_L / (capacity_mm2_per_l * first_ul)
     gain = max(Decimal(0), first - state.second_wear) * carried_ul / second_ul
-    # The last digit of the division may round up: what flows in never makes it worse than its source.
+    # The last digit of the division may round up; what flows in is never worse than its source.
     second = min(state.second_wear + gain, max(state.second_wear, first))
     return TwoBaths(first, second, state.rotations)
 

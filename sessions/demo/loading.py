@@ -12,6 +12,7 @@ from darkroom.errors import DomainError
 from darkroom.models import Equipment, Member
 from sessions.demo import place, stock
 from sessions.demo.evenings import Evenings
+from sessions.demo.inducting import Inducting
 from sessions.demo.people import admit_people
 from sessions.demo.present import Present
 from sessions.demo.rounds import Rounds
@@ -52,6 +53,7 @@ def load_demo(*, now: datetime, days: int = DAYS) -> Made:
     today = world.day_of(now)
     first = today - timedelta(days=days)
     world.plan(world.moment(first, 9), lambda at: _begin(world, at))
+    Inducting(world, now).plan(days)
     for n in range(days + 1):
         day = first + timedelta(days=n)
         world.plan(world.moment(day, 7), rounds.watch)

@@ -132,6 +132,7 @@ def open_house() -> HouseRules:
     """The house's rules; from the first moment it is marked as a demo, never taken for a house."""
     rules = HouseRules.current()
     rules.name, rules.zone, rules.is_demo = NAME, ZONE, True
+    rules.no_colour_alone = True
     rules.save()
     OpeningHours.objects.update(opens_at=time(9), closes_at=time(22))
     return rules

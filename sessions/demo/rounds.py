@@ -15,7 +15,7 @@ from chemistry.replenishing import replenish_batch, suggestion
 from chemistry.science.wear import UL_PER_L
 from chemistry.waste import hand_over, place_unplaced
 from darkroom.models import Member
-from sessions import alerts
+from sessions import alerts, reminding
 from sessions.demo.stock import STOCK, mix, open_can
 from sessions.demo.world import World
 from sessions.models import Allotment
@@ -39,6 +39,7 @@ class Rounds:
         """What the worker looks for by itself."""
         alerts.out_of_date(at=at)
         alerts.overdue(at=at)
+        reminding.inductions(at=at)
 
     def go_round(self, at: datetime) -> None:
         by = self.world.steward_on(self.world.day_of(at))

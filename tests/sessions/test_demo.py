@@ -20,7 +20,18 @@ from chemistry.models import (
     Standing,
     WasteContainer,
 )
-from darkroom.models import Equipment, EquipmentKind, HouseRules, Member, Role, VesselFit
+from darkroom import checking
+from darkroom.inducted import WARN_AHEAD
+from darkroom.models import (
+    Equipment,
+    EquipmentKind,
+    HouseRules,
+    Induction,
+    Member,
+    Role,
+    VesselFit,
+)
+from sessions import admission
 from sessions.demo.loading import Made, NotEmpty, load_demo
 from sessions.models import Notice, Run, Session
 from sessions.models.notices import NoticeKind
@@ -146,3 +157,28 @@ def test_demo_is_marked_and_goes_only_into_an_empty_house() -> None:
     assert HouseRules.current().is_demo
     with pytest.raises(NotEmpty):
         load_demo(now=NOW)
+
+
+@pytest.mark.usefixtures("made")
+def test_demo_has_inductions_in_every_way_they_can_stand() -> None:
+    rotary = Induction.objects.filter(topic__code="rotary-drums")
+    heated = Induction.objects.filter(topic__code="heated-drum")
+
+    assert rotary.standing(at=NOW).count() == 24
+    ending = rotary.expiring(at=NOW, within=WARN_AHEAD).get()
+    assert Notice.objects.filter(kind=NoticeKind.INDUCTION, member=ending.member).count() == 1
+    assert (
+        heated.current().exclude(pk__in=heated.standing(at=NOW)).get().member.name[:6] == "Gwilym"
+    )
+    assert heated.get(withdrawn_at__isnull=False).reason
+    assert admission.lacking(rules=HouseRules.current(), at=NOW) == []
+
+
+@pytest.mark.usefixtures("made")
+def test_demo_has_checks_that_are_fine_overdue_and_bad() -> None:
+    found = {state.check.code: state for state in checking.states(at=NOW)}
+
+    assert found["eyewash"].is_fine
+    assert found["extraction"].is_overdue
+    assert found["first-aid"].is_bad
+    assert checking.in_the_way(found.values(), is_colour_or_toner=False) == []

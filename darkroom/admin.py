@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import admin
+from django.contrib.auth import admin as _  # noqa: F401 (what registers groups)
+from django.contrib.auth.models import Group
 from django.db import models as fields
 from django.db.models import QuerySet
 from django.forms import ModelMultipleChoiceField
@@ -13,14 +15,19 @@ from django.http import HttpRequest
 from darkroom import models
 from darkroom.office import ReadOnlyAdmin
 
+# What somebody may do hangs on the role, or on an induction; nothing here looks at groups.
+admin.site.unregister(Group)
+
 
 class AgitationInline(admin.TabularInline):  # type: ignore[type-arg]
     model = models.VesselAgitation
+    verbose_name, verbose_name_plural = "way of agitating it", "how it may be agitated"
     extra = 0
 
 
 class FitInline(admin.TabularInline):  # type: ignore[type-arg]
     model = models.VesselFit
+    verbose_name, verbose_name_plural = "format", "what it takes"
     extra = 0
 
 

@@ -37,6 +37,7 @@ class NavItem:
 PLACES = (
     Place("Today", "today", "sessions:today", 1),
     Place("Plan", "plan", "sessions:plan", 1, EVERYONE - {"auditor"}),
+    Place("Sessions", "clock", "sessions:visits", 2),
     Place("Shelf", "shelf", "sessions:shelf", 1),
     Place("Waste", "waste", "chemistry:waste", 1),
     Place("Equipment", "equipment", "sessions:equipment", 2),
@@ -49,6 +50,7 @@ PLACES = (
     Place("Notices", "notices", "sessions:notices", 3),
     Place("People", "people", "darkroom:people", 3, frozenset({"administrator"})),
     Place("House rules", "house", "darkroom:rules", 3, frozenset({"administrator"})),
+    Place("Office", "office", "admin:index", 3, frozenset({"administrator"})),
 )
 
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import time
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.http import HttpRequest, QueryDict
 
 from darkroom.errors import DomainError
+from darkroom.fields import ShareField, zones
 from darkroom.models import HouseRules, OpeningHours, Role, Weekday
-from darkroom.models.house import validate_zone
 
 
 def posted(request: HttpRequest) -> QueryDict | None:
@@ -84,9 +83,7 @@ class HouseRulesForm(forms.Form):
     """What a house may decide for itself; the limits only keep out slips of the finger."""
 
     name = forms.CharField(label="Name of the house", max_length=80)
-    zone = forms.CharField(
-        label="Time zone", max_length=40, validators=[validate_zone], help_text="As Europe/Lisbon."
-    )
+    zone = forms.ChoiceField(label="Time zone", choices=zones)
     booking_days_ahead = forms.IntegerField(min_value=1, max_value=365)
     loading_min = forms.IntegerField(label="Loading a vessel", min_value=0, max_value=240)
     cleaning_min = forms.IntegerField(label="Clearing away", min_value=0, max_value=240)
@@ -94,8 +91,8 @@ class HouseRulesForm(forms.Form):
     room_c = forms.DecimalField(
         label="The room", min_value=5, max_value=40, max_digits=4, decimal_places=1
     )
-    low_share = forms.DecimalField(
-        label="Low from", min_value=Decimal("0.1"), max_value=1, max_digits=3, decimal_places=2
+    low_share = ShareField(
+        label="Low from", low_pct=10, high_pct=100, max_digits=5, decimal_places=2
     )
     expiry_warning_days = forms.IntegerField(label="Warn before", min_value=0, max_value=365)
     carry_out_ml_per_au = forms.DecimalField(

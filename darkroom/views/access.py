@@ -45,7 +45,12 @@ def sign_in(request: VisitorRequest) -> HttpResponse:
             login(request, member, BACKEND)
             return redirect(_way_on(request))
     people = _grouped_people() if is_demo_visit(request, request.house) else []
-    context = {"form": form, "people": people, "next": _asked_for(request)}
+    context = {
+        "form": form,
+        "people": people,
+        "next": _asked_for(request),
+        "is_unopened": not people and not access.has_administrator(),
+    }
     return render(request, "darkroom/sign_in.html", context, status=422 if form.errors else 200)
 
 

@@ -39,6 +39,17 @@ def test_sign_in_shows_the_house_by_name(client: Client) -> None:
     assert "Lower Mill darkroom" in page.content.decode()
 
 
+def test_sign_in_says_where_the_first_link_stands_while_nobody_is_in(
+    client: Client, request: pytest.FixtureRequest
+) -> None:
+    said = "stands in the terminal"
+    empty = client.get(SIGN_IN).content.decode()
+
+    request.getfixturevalue("adm")
+    opened = client.get(SIGN_IN).content.decode()
+    assert (said in empty, said in opened) == (True, False)
+
+
 def test_member_signs_in_whatever_the_case_and_goes_where_they_wanted(
     client: Client, ada: Member
 ) -> None:

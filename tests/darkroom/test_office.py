@@ -118,3 +118,18 @@ def test_topics_of_every_house_stand_there_and_name_who_gives_them(
     topic.refresh_from_db()
     assert (refused.status_code, answer.status_code) == (200, 302)
     assert (topic.allows, topic.named_givers()) == ("mix", [ada])
+
+
+def test_an_administrator_finds_the_way_to_the_office(adm_client: Client, db: None) -> None:
+    page = adm_client.get(reverse("sessions:equipment")).content.decode()
+
+    assert reverse("admin:index") in page
+    assert reverse("admin:darkroom_equipment_add") in page
+
+
+def test_nobody_else_is_shown_a_way_into_the_office(ben_client: Client, db: None) -> None:
+    assert "/office/" not in ben_client.get(reverse("sessions:equipment")).content.decode()
+
+
+def test_office_shows_no_groups_for_nothing_looks_at_them() -> None:
+    assert not any(model.__name__ == "Group" for model in admin.site._registry)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from chemistry.models import Role, TimeRow, WayOfUse
+from chemistry.models import ProcessStep, Role, Standing, TimeRow, WayOfUse
 from chemistry.science.errors import OutOfRange
 from darkroom.models import VesselAgitation
 from sessions.asking import AskLine
@@ -60,6 +60,7 @@ def developing_of(
     """
     step = next(step for step in means.steps if step.role == Role.DEVELOPER)
     temp_c = means.ask.temp_c or step.temp_c or DEFAULT_C
+    _check_held(step, temp_c)
     own = line.own_minutes or step.minutes
     if own is not None:
         time = own_time(own, temp_c)
@@ -79,11 +80,25 @@ def developing_of(
     return Developing(first, last, row, temp_c)
 
 
+def _check_held(step: ProcessStep, temp_c: Decimal) -> None:
+    """A developer whose minutes the process gives is a colour one, and never re-timed."""
+    if step.minutes is None or step.temp_c is None or step.tolerance_c is None:
+        return
+    if abs(temp_c - step.temp_c) > step.tolerance_c:
+        raise Unsuitable(
+            "temperature_range",
+            f"{step.name} is used at {_plain(step.temp_c)} °C, {_plain(step.tolerance_c)} °C up or "
+            "down. Outside that no other time makes up for it: leave the temperature empty.",
+        )
+
+
 def _row(means: Means, line: AskLine, way: WayOfUse, agitation: VesselAgitation) -> TimeRow:
+    """Of several the house's own, the newest first: it was found with the house's vessels."""
     rows = means.rows_for(way, line)
-    for row in rows:
-        if row.agitation == agitation.agitation:
-            return row
+    fitting = [r for r in rows if r.agitation == agitation.agitation and r.points.all()]
+    own = [row for row in fitting if row.standing == Standing.HOUSE]
+    if fitting:
+        return own[-1] if own else fitting[0]
     printed = sorted({row.get_agitation_display().lower() for row in rows})
     what = f"{line.film} at {line.index} in {way.version.recipe}"
     if printed:

@@ -163,11 +163,12 @@ def minute(at: datetime, zone: ZoneInfo) -> datetime:
 
 
 def instant_from_iso(text: str) -> datetime | None:
+    """The instant; None without a zone, or so far off that another zone's calendar lacks it."""
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
         return None
-    return None if found.tzinfo is None else found
+    return found if found.tzinfo is not None and 2000 <= found.year <= 2200 else None
 
 
 def local_time(text: str) -> datetime:

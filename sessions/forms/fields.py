@@ -15,7 +15,8 @@ CLOCK = re.compile(r"(\d{1,4}):([0-5]\d)")
 PLAIN = re.compile(r"\d{1,4}([.,]\d{1,2})?")
 DEGREES = re.compile(r"-?\d{1,3}([.,]\d)?")
 NOTHING = re.compile(r"0+([.,]0*)?")
-MOST_MIN = 24 * 60
+MOST_MIN = 16 * 60
+"""The row of a session holds three digits of minutes."""
 
 
 class MinutesField(forms.CharField):
@@ -31,7 +32,7 @@ class MinutesField(forms.CharField):
             return None
         minutes = _minutes(text.strip())
         if not 0 < minutes <= MOST_MIN:
-            raise ValidationError("This must be more than nothing and at most a day.")
+            raise ValidationError("This must be more than nothing and at most sixteen hours.")
         return minutes
 
     def prepare_value(self, value: Any) -> Any:

@@ -67,7 +67,16 @@ def test_happened_left_as_it_came_is_the_moment_the_form_was_opened() -> None:
     assert form.cleaned_data["happened_at"] == opened
 
 
-@pytest.mark.parametrize("opened", ["2099-01-01T00:00:00+00:00", "2026-11-24T18:30:00", "x", ""])
+@pytest.mark.parametrize(
+    "opened",
+    [
+        "2099-01-01T00:00:00+00:00",
+        "0001-01-01T00:00:00+14:00",
+        "2026-11-24T18:30:00",
+        "x",
+        "",
+    ],
+)
 def test_happened_does_not_trust_a_moment_that_cannot_be(opened: str) -> None:
     form = happened("2026-11-24T18:30", opened_at=opened)
 

@@ -107,6 +107,7 @@ def test_another_vessel_and_another_day_can_be_chosen(ada_client):
         ({"temp_c": "warm"}, "temp_c", "Write degrees as a number"),
         ({"temp_c": "99"}, "temp_c", "Between 10 and 45"),
         ({"own_minutes": "0"}, "own_minutes", "more than nothing"),
+        ({"own_minutes": "960:01"}, "own_minutes", "at most sixteen hours"),
         ({"from_day": "2.3.2026"}, "from_day", "Write a day like 2026-03-14."),
         ({"from_day": "2026-02-30"}, "from_day", "Write a day like 2026-03-14."),
         ({"from_day": "2026-03-01"}, "from_day", "That day has passed."),

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import pytest
 from django.db import connection
@@ -32,9 +32,21 @@ def pytest_unconfigure(config: pytest.Config) -> None:
         server.close_run()
 
 
+ELSEWHERE = """
+SELECT pg_terminate_backend(pid) FROM pg_stat_activity
+WHERE datname = current_database() AND pid <> pg_backend_pid()
+"""
+
+
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: pytest.FixtureRequest) -> None:
-    """Let transactional tests empty the ledger; every other guard of it stays."""
+def django_db_setup(
+    django_db_setup: None, django_db_blocker: pytest.FixtureRequest
+) -> Iterator[None]:
+    """Let transactional tests empty the ledger; every other guard of it stays.
+
+    At the end the database is dropped, which no connection may hinder that the browser's server
+    or its threads still keep.
+    """
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             """
@@ -45,6 +57,9 @@ def django_db_setup(django_db_setup: None, django_db_blocker: pytest.FixtureRequ
         )
         for table, name in cursor.fetchall():
             cursor.execute(f'ALTER TABLE {table} DISABLE TRIGGER "{name}"')
+    yield
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(ELSEWHERE)
 
 
 def _member(name: str, role: Role) -> Member:

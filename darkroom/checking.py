@@ -62,7 +62,7 @@ class CheckState:
             return f"{self.check}: nobody has looked yet."
         day = f"{self.last.at.astimezone(zone):%-d %B %Y}"
         if self.is_bad:
-            return f"{self.check}: not so on {day}, “{self.last.note}”."
+            return f"{self.check}: not so on {day}, “{self.last.note.rstrip('.')}”."
         if self.is_overdue:
             return f"{self.check}: looked at last on {day}, and wanted every {self.every}."
         return f"{self.check}: so on {day}."

@@ -18,6 +18,9 @@ from sessions.planning.timeline import LoadMinutes, wet_s
 
 Place = tuple[Equipment, VesselAgitation]
 
+INDUCTION = "induction"
+"""Why a vessel that could take the sheets is not open to the member."""
+
 
 @dataclass(frozen=True)
 class Refused:
@@ -82,9 +85,15 @@ class Choosing:
         refused: list[Refused] = []
         for place in self._places(vessel, agitation, refused):
             try:
-                manners.append(self._manner(self.planner.alone(*place)))
+                manner = self._manner(self.planner.alone(*place))
             except Unsuitable as reason:
                 refused.append(Refused(*place, reason.code, reason.sentence))
+                continue
+            lack = lack_for_piece(self.means.inducted, place[0], until=self.means.at)
+            if lack is None:
+                manners.append(manner)
+            else:
+                refused.append(Refused(*place, INDUCTION, lack.sentence))
         return manners, refused
 
     def crowded(self, advised: Iterable[Manner]) -> list[Manner]:
@@ -92,6 +101,8 @@ class Choosing:
         loads = {manner.key: _loads(manner.parts) for manner in advised}
         found = []
         for place in self._places(None, None, []):
+            if not self.means.inducted.covers(place[0].topic_id, until=self.means.at):
+                continue
             try:
                 manner = self._manner(self.planner.alone(*place, is_crowded=True))
             except Unsuitable:
@@ -115,10 +126,6 @@ class Choosing:
         wanted = agitation or self.means.ask.agitation
         for piece in self.means.equipment:
             if not piece.is_vessel or vessel not in {None, piece.code}:
-                continue
-            lack = lack_for_piece(self.means.inducted, piece, until=self.means.at)
-            if lack is not None:
-                refused.append(Refused(piece, None, "induction", lack.sentence))
                 continue
             ways = [way for way in piece.agitations.all() if wanted in {"", way.agitation}]
             if not ways:

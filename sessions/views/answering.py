@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from darkroom.http import MemberRequest
 from sessions import company, offers
-from sessions.choosing import Manner, Refused
+from sessions.choosing import INDUCTION, Manner, Refused
 from sessions.forms.plan import AskForm, BookForm
 from sessions.offers import Offer, Option
 from sessions.strips import Strip, strip_of_plan
@@ -59,8 +59,17 @@ class Answer:
         return not self.offer.options
 
     @property
+    def for_an_induction(self) -> list[Refused]:
+        """Vessels that would do, had the member been shown them."""
+        return [one for one in self.offer.refused if one.code == INDUCTION]
+
+    @property
+    def refused(self) -> list[Refused]:
+        return [one for one in self.offer.refused if one.code != INDUCTION]
+
+    @property
     def refused_title(self) -> str:
-        count = len(self.offer.refused)
+        count = len(self.refused)
         return "One vessel cannot take this" if count == 1 else f"{count} cannot take this"
 
     @property

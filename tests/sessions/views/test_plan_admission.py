@@ -46,7 +46,17 @@ def test_a_vessel_says_which_induction_is_missing_and_whom_to_ask(ada, cyd, ada_
     assert [(one.code, one.sentence) for one in answer.offer.refused] == [
         ("induction", f"{house.tank} needs the induction “Small tanks”, which is missing. Ask Cyd.")
     ]
-    assert "Ask Cyd." in text_of(response)
+    assert "Kept for an induction" in text_of(response).partition("Ask Cyd.")[0]
+    assert not answer.refused
+
+
+def test_a_vessel_that_would_not_do_anyway_is_no_reason_for_an_induction(ada_client):
+    house = bench()
+    drum(max_ml=100)
+    asking(Equipment.objects.get(code="J-1"))
+
+    answer = ada_client.get(PLAN, asked(house, own_minutes=8)).context["answer"]
+    assert (answer.for_an_induction, len(answer.refused)) == ([], 1)
 
 
 def test_the_button_is_refused_with_the_same_words(ada, cyd, ada_client):
@@ -175,7 +185,7 @@ def test_the_page_asks_the_same_for_any_number_of_vessels(
     InductionFactory(member=ada, topic=vessel.topic)
     ada_client.get(PLAN, asked(house))
 
-    with django_assert_num_queries(29):
+    with django_assert_num_queries(28):
         ada_client.get(PLAN, asked(house))
 
 

@@ -24,6 +24,12 @@ from sessions.supplies import load_supplies
 from sessions.wording import failure_sentence
 
 
+STOPPED = {
+    Gates.ALL: " It keeps sessions from being booked.",
+    Gates.COLOUR_AND_TONER: " It keeps colour and toner work from being booked.",
+}
+
+
 @dataclass(frozen=True)
 class Hand:
     """``bottle`` draws itself beside the line, where the line is about one."""
@@ -101,10 +107,9 @@ def _alone(at: datetime, rules: HouseRules) -> Iterator[Hand]:
 def _checks(at: datetime, rules: HouseRules) -> Iterator[Hand]:
     for state in checking.states(at=at):
         if not state.is_fine:
-            gates = state.check.gates != Gates.NONE
-            then = " It keeps sessions from being booked." if gates else ""
+            then = STOPPED.get(Gates(state.check.gates), "")
             url = f"{reverse('sessions:checks')}#{state.check.code}"
-            yield Hand(16 if gates else 62, f"{state.says(rules.tz)}{then}", url, "Look at it")
+            yield Hand(16 if then else 62, f"{state.says(rules.tz)}{then}", url, "Look at it")
 
 
 def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:

@@ -1,7 +1,8 @@
 """Telling people, once per fact, that a bottle turned bad or a session was not recorded.
 
 Everything here runs inside somebody's transaction or in the worker, reads without locks and only
-inserts notices. Who is told of a bottle: whoever holds an open allotment on it, and every steward.
+inserts notices. Who is told of a bottle: whoever holds an open allotment on it, and every steward,
+save of what is poured out, which is their own work.
 """
 
 from __future__ import annotations
@@ -34,12 +35,16 @@ OVERDUE_AFTER = timedelta(hours=12)
 
 @dataclass(frozen=True)
 class Fact:
-    """Something that became true once; ``key`` tells it from the next time it does."""
+    """Something that became true once; ``key`` tells it from the next time it does.
+
+    ``is_their_doing``: the stewards brought it about, and need not be told.
+    """
 
     key: str
     subject: str
     body: str
     url: str
+    is_their_doing: bool = False
 
 
 def batches_changed(batch_ids: Iterable[int], *, at: datetime) -> None:
@@ -85,6 +90,7 @@ def _bad_batch(batch: Batch, found: Verdict) -> Fact:
         subject=f"{batch.code}: {condition.label.lower()}",
         body=found.sentence,
         url=reverse("sessions:batch", args=[batch.code]),
+        is_their_doing=condition == Condition.DISCARDED,
     )
 
 
@@ -108,10 +114,12 @@ def _tell_of_batches(facts: dict[int, Fact], *, at: datetime) -> None:
         .select_related("session")
         .order_by("session__starts_at")
     )
+    stewards = steward_ids()
     notices = [
         notice_of(pk, NoticeKind.BATCH_BAD, fact, at)
         for fact in facts.values()
-        for pk in steward_ids()
+        if not fact.is_their_doing
+        for pk in stewards
     ]
     for allotment in held:
         if allotment.batch_id is not None:

@@ -23,7 +23,6 @@ from sessions.planning.promises import Failure, failures
 from sessions.supplies import load_supplies
 from sessions.wording import failure_sentence
 
-
 STOPPED = {
     Gates.ALL: " It keeps sessions from being booked.",
     Gates.COLOUR_AND_TONER: " It keeps colour and toner work from being booked.",

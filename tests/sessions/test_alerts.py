@@ -106,6 +106,17 @@ def test_the_clock_alone_turns_a_bottle_bad(wet: Bench, ben: Member) -> None:
     assert told(ben) == [(NoticeKind.BATCH_BAD, "out_of_date")]
 
 
+def test_of_a_bottle_poured_out_only_those_who_count_on_it_are_told(
+    wet: Bench, ada: Member, ben: Member
+) -> None:
+    wet.booked(ada)
+    Batch.objects.filter(pk=wet.fixer.pk).update(discarded_at=NOW)
+
+    alerts.batches_changed([wet.fixer.pk], at=NOW)
+
+    assert (told(ada), told(ben)) == ([(NoticeKind.SESSION_AFFECTED, "discarded")], [])
+
+
 def test_a_discarded_bottle_is_not_out_of_date_as_well(wet: Bench, ben: Member) -> None:
     Batch.objects.update(good_until=NOW, discarded_at=NOW)
 

@@ -37,6 +37,7 @@ class EquipmentAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_select_related = ("topic",)
     list_filter = ("kind", "is_in_service")
     search_fields = ("code", "name")
+    readonly_fields = ("is_in_service", "out_reason", "out_since")
     inlines = (AgitationInline, FitInline)
 
 

@@ -13,7 +13,7 @@ from sessions.models import Hold
 from sessions.models.sessions import Phase as HeldFor
 from sessions.planning.localtime import from_epoch
 
-DRAWN_AS = {HeldFor.CLEAN: "wash"}
+DRAWN_AS = {HeldFor.CLEAN: "wash", HeldFor.OUT: "closed"}
 
 
 @dataclass(frozen=True)
@@ -56,13 +56,19 @@ def day_of(
 
 def _phase(hold: Hold, reader: Member, rules: HouseRules) -> Phase:
     """Others' sessions are shown without a name, save to those who may see them."""
-    is_mine = hold.session.member_id == reader.pk
+    starts_at, ends_at = (
+        end.astimezone(rules.tz) for end in (hold.period.lower, hold.period.upper)
+    )
+    visit = hold.session
+    if visit is None:
+        return Phase(kind=DRAWN_AS[HeldFor.OUT], starts_at=starts_at, ends_at=ends_at)
+    is_mine = visit.member_id == reader.pk
     is_open = is_mine or reader.may_audit
     return Phase(
         kind=DRAWN_AS.get(HeldFor(hold.phase), hold.phase),
-        starts_at=hold.period.lower.astimezone(rules.tz),
-        ends_at=hold.period.upper.astimezone(rules.tz),
-        says="" if is_mine else hold.session.member.name if is_open else "",
-        url=hold.session.get_absolute_url() if is_open else "",
+        starts_at=starts_at,
+        ends_at=ends_at,
+        says="" if is_mine else visit.member.name if is_open else "",
+        url=visit.get_absolute_url() if is_open else "",
         is_mine=is_mine,
     )

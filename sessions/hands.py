@@ -18,7 +18,7 @@ from darkroom.models import Gates, HouseRules
 from sessions import admission, company
 from sessions.alerts import OVERDUE_AFTER
 from sessions.bottles import Bottle
-from sessions.models import Allotment, Session
+from sessions.models import Allotment, Hold, Session
 from sessions.planning.promises import Failure, failures
 from sessions.supplies import load_supplies
 from sessions.wording import failure_sentence
@@ -44,6 +44,7 @@ def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[
     """All lines, from a fixed number of queries. ``found``: every bottle on the shelf."""
     lines = [
         *_let_down(found, at, rules),
+        *_out_of_service(at, rules),
         *_lacking(at, rules),
         *_alone(at, rules),
         *_checks(at, rules),
@@ -109,6 +110,19 @@ def _checks(at: datetime, rules: HouseRules) -> Iterator[Hand]:
             then = STOPPED.get(Gates(state.check.gates), "")
             url = f"{reverse('sessions:checks')}#{state.check.code}"
             yield Hand(16 if then else 62, f"{state.says(rules.tz)}{then}", url, "Look at it")
+
+
+def _out_of_service(at: datetime, rules: HouseRules) -> Iterator[Hand]:
+    """Sessions that lost a piece to its being out of service then, each once."""
+    lost = Hold.objects.filter(is_let_down=True, session__ended_at=None, session__ends_at__gt=at)
+    rows = lost.filter(session__cancelled_at=None).select_related("session__member", "equipment")
+    by_session: dict[Session, set[str]] = {}
+    for hold in rows.order_by("session__starts_at", "session", "equipment__code"):
+        assert hold.session is not None, "only a session is let down"
+        by_session.setdefault(hold.session, set()).add(hold.equipment.code)
+    for visit, codes in by_session.items():
+        says = f"{_when(visit, rules)}: {' and '.join(sorted(codes))} out of service then: move it."
+        yield Hand(10, says, visit.get_absolute_url(), "See the session")
 
 
 def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:

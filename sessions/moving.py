@@ -47,7 +47,7 @@ def move_session(
     _check(visit, by, at)
     rules, plan = HouseRules.current(), plan_of(visit)
     check_start(plan.timeline, starts_at, rules=rules, at=at)
-    held = set(visit.holds.live().values_list("equipment", flat=True))
+    held = set(visit.holds.wanted().values_list("equipment", flat=True))
     span = (starts_at, starts_at + timedelta(seconds=plan.timeline.attended_s))
     inducted = Inducted(visit.member, zone=rules.tz, at=at)
     wanted = admission.check_inducted(
@@ -67,7 +67,7 @@ def move_session(
     )
     others = [supply.without(visit.pk) for supply in shelf]
     pours = choose_bottles(_staying_where_served(asked, others), others)
-    visit.holds.live().update(released_at=at)
+    visit.holds.wanted().update(released_at=at, is_let_down=False)
     visit.allotments.open().update(state=Allotment.State.RELEASED)
     _set_time(visit, span)
     pieces.insert_holds(visit, kept)

@@ -33,7 +33,7 @@ FREE_SQL = """
         - coalesce(
             (SELECT range_agg(hold.period) FROM bookings_hold AS hold
              WHERE hold.equipment_id = piece.id AND hold.released_at IS NULL
-               AND hold.session_id IS DISTINCT FROM %(ignoring)s
+               AND (hold.session_id <> %(ignoring)s) IS NOT FALSE
                AND hold.period && tstzrange(to_timestamp(%(low)s), to_timestamp(%(high)s))),
             '{}'::tstzmultirange)
     ) AS span
@@ -155,6 +155,6 @@ def _busy(
     rows = Hold.objects.live().overlapping(*window).filter(equipment__in=ids)
     busy: dict[int, list[slots.Range]] = defaultdict(list)
     for pk, session, period in rows.values_list("equipment", "session", "period"):
-        if session != ignoring:
+        if session is None or session != ignoring:
             busy[pk].append((epoch_s(period.lower), epoch_s(period.upper)))
     return busy

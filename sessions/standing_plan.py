@@ -34,9 +34,9 @@ def plan_of(visit: Session) -> Plan:
 
 
 def timeline_of(visit: Session) -> Timeline:
-    """The phases for which the session keeps something, in seconds from its start."""
+    """The phases for which the session keeps or lost something, in seconds from its start."""
     spans: dict[tuple[str, int | None], list[Span]] = defaultdict(list)
-    for hold in visit.holds.live().select_related("equipment").order_by("period"):
+    for hold in visit.holds.wanted().select_related("equipment").order_by("period"):
         spans[_need_of(hold.equipment)].append(_span(visit, hold))
     needs = tuple(Need(kind, tuple(found), piece) for (kind, piece), found in spans.items())
     attended_s = _seconds(visit, visit.ends_at)

@@ -6,6 +6,7 @@ from sessions.views import (
     checks,
     equipment,
     inductions,
+    maintenance,
     notices,
     plan,
     runs,
@@ -28,6 +29,11 @@ urlpatterns = [
     path("calendars/<int:pk>/end/", calendars.calendar_end, name="calendar-end"),
     path("calendars/<str:token>.ics", calendars.calendar_feed, name="calendar-feed"),
     path("equipment/", equipment.equipment, name="equipment"),
+    path(
+        "equipment/maintenance/<int:pk>/end/", maintenance.maintenance_end, name="maintenance-end"
+    ),
+    path("equipment/<path:code>/out/", maintenance.equipment_out, name="equipment-out"),
+    path("equipment/<path:code>/back/", maintenance.equipment_back, name="equipment-back"),
     path("equipment/<path:code>/", equipment.equipment_item, name="equipment-item"),
     path("sessions/<uuid:code>/", visit.visit, name="visit"),
     path("sessions/<uuid:code>/bottles/", visits.fetch, name="visit-bottles"),

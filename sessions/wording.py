@@ -62,7 +62,7 @@ def vessel_sentence(refusal: CannotTake, vessel: Equipment, line: AskLine) -> st
     """Why this vessel cannot take the sheets, and what would do."""
     match refusal.code:
         case "out_of_service":
-            return f"It is out of service{f': {vessel.note}' if vessel.note else ''}."
+            return f"It is out of service: {vessel.out_reason.rstrip('.')}."
         case "format":
             takes = [str(fit.format) for fit in vessel.fits.all()]
             made_for = f" It is made for {' and '.join(takes)}." if takes else ""

@@ -46,6 +46,8 @@ class Equipment(models.Model):
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=8, choices=EquipmentKind.choices)
     is_in_service = models.BooleanField(default=True)
+    out_reason = models.CharField("why out of service", max_length=300, blank=True)
+    out_since = models.DateTimeField("out of service since", null=True, blank=True)
     holds_temperature = models.BooleanField(
         default=False,
         help_text="Keeps colour temperature within tolerance by itself (heated, or in a bath).",
@@ -66,6 +68,13 @@ class Equipment(models.Model):
     class Meta:
         ordering = ("code",)
         verbose_name_plural = "equipment"
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(is_in_service=True, out_reason="", out_since=None)
+                | Q(is_in_service=False, out_since__isnull=False) & ~Q(out_reason=""),
+                name="equipment_out_says_why",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"

@@ -1,5 +1,6 @@
 from sessions.models.feeds import CalendarFeed
 from sessions.models.heat import HeatConstant
+from sessions.models.maintenance import Maintenance
 from sessions.models.notices import Notice
 from sessions.models.runs import Run, RunBath
 from sessions.models.sessions import Allotment, Hold, Phase, Session, SessionLine
@@ -9,6 +10,7 @@ __all__ = [
     "CalendarFeed",
     "HeatConstant",
     "Hold",
+    "Maintenance",
     "Notice",
     "Phase",
     "Run",

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from chemistry.models import Batch, Film, Process, ProcessStep, TimeRow, WayOfUse
 from darkroom.models import Agitation, Equipment, Format, Member
+from sessions.models.maintenance import Maintenance
 
 
 class SessionQuerySet(models.QuerySet["Session"]):
@@ -146,24 +147,38 @@ class Phase(models.TextChoices):
     WET = "wet", "Wet steps"
     DRY = "dry", "Drying"
     CLEAN = "clean", "Cleaning"
+    OUT = "out", "Out of service"
 
 
 class HoldQuerySet(models.QuerySet["Hold"]):
     def live(self) -> HoldQuerySet:
         return self.filter(released_at__isnull=True)
 
-    def overlapping(self, starts_at: datetime, ends_at: datetime) -> HoldQuerySet:
+    def wanted(self) -> HoldQuerySet:
+        """Live, or lost to a piece that is out of service then: what a session needs."""
+        return self.filter(Q(released_at__isnull=True) | Q(is_let_down=True))
+
+    def overlapping(self, starts_at: datetime, ends_at: datetime | None) -> HoldQuerySet:
         return self.filter(period__overlap=(starts_at, ends_at))
 
 
 class Hold(models.Model):
-    """A piece of equipment kept for one phase of a session."""
+    """A piece of equipment kept for one phase of a session, or out of service."""
 
     equipment = models.ForeignKey(Equipment, on_delete=models.PROTECT, related_name="holds")
-    session = models.ForeignKey(Session, on_delete=models.PROTECT, related_name="holds")
+    session = models.ForeignKey(
+        Session, on_delete=models.PROTECT, null=True, blank=True, related_name="holds"
+    )
+    maintenance = models.ForeignKey(
+        Maintenance, on_delete=models.PROTECT, null=True, blank=True, related_name="holds"
+    )
     period = DateTimeRangeField()
     phase = models.CharField(max_length=8, choices=Phase.choices)
     released_at = models.DateTimeField(null=True, blank=True)
+    is_let_down = models.BooleanField(
+        default=False,
+        help_text="Released because the piece is out of service then; the session still needs it.",
+    )
 
     objects = HoldQuerySet.as_manager()
 
@@ -185,6 +200,16 @@ class Hold(models.Model):
                 & Q(period__lower_inc=True)
                 & Q(period__upper_inc=False),
                 name="hold_period_is_a_span",
+            ),
+            models.CheckConstraint(
+                condition=Q(session__isnull=False, maintenance=None) & ~Q(phase=Phase.OUT)
+                | Q(session=None, maintenance__isnull=False, phase=Phase.OUT),
+                name="hold_one_owner",
+            ),
+            models.CheckConstraint(
+                condition=Q(is_let_down=False)
+                | Q(released_at__isnull=False, session__isnull=False),
+                name="hold_let_down_is_released",
             ),
         )
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import uuid4
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -17,6 +19,7 @@ from darkroom.htmx import page
 from darkroom.http import MemberRequest
 from darkroom.models import Equipment, EquipmentKind, HouseRules
 from sessions import day as days
+from sessions.models import Maintenance
 from sessions.starts import FreeTime
 
 
@@ -39,7 +42,7 @@ class Group:
 @require_safe
 def equipment(request: MemberRequest) -> HttpResponse:
     now = timezone.now()
-    found = list(_described().order_by("code"))
+    found = list(_described(now).order_by("code"))
     pieces = next_free(found, at=now, rules=request.house)
     groups = [
         Group(kind.label, [piece for piece in pieces if piece.equipment.kind == kind])
@@ -53,7 +56,7 @@ def equipment_item(request: MemberRequest, code: str) -> HttpResponse:
     now = timezone.now()
     if "\x00" in code:
         raise Http404
-    piece = get_object_or_404(_described(), code=code)
+    piece = get_object_or_404(_described(now), code=code)
     today = now.astimezone(request.house.tz).date()
     day = _day(request.GET.get("day", ""), today)
     url = reverse("sessions:equipment-item", args=[piece.code])
@@ -63,6 +66,7 @@ def equipment_item(request: MemberRequest, code: str) -> HttpResponse:
         "day": day,
         "strip": strip,
         "why_closed": "" if strip else days.why_closed(day),
+        "key": uuid4(),
         "now": now if day == today else None,
         "before": f"{url}?day={day - timedelta(days=1)}",
         "after": f"{url}?day={day + timedelta(days=1)}",
@@ -85,8 +89,11 @@ def _piece(piece: Equipment, free: FreeTime, at: datetime) -> Piece:
     return Piece(piece, starts, ends, starts <= at + timedelta(seconds=1))
 
 
-def _described() -> QuerySet[Equipment]:
-    return Equipment.objects.prefetch_related("agitations", "fits__format")
+def _described(at: datetime) -> QuerySet[Equipment]:
+    """With what a piece takes, and when it is or will be out of service."""
+    standing: QuerySet[Any] = Maintenance.objects.standing(at=at).order_by("period", "pk")
+    outages: Any = Prefetch("maintenances", standing, to_attr="outages")
+    return Equipment.objects.prefetch_related("agitations", "fits__format", outages)
 
 
 def _day(asked: str, today: date) -> date:

@@ -209,3 +209,20 @@ def test_closed_date(closed: dict[str, Any], name: str) -> None:
     ClosedDate.objects.create(date=date(2026, 12, 25), reason="Holiday")
 
     assert refused_by(ClosedDate(**closed)) == name
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"is_in_service": False},
+        {"is_in_service": False, "out_reason": "Lid cracked"},
+        {"is_in_service": False, "out_since": AT},
+        {"out_reason": "Lid cracked"},
+        {"out_since": AT},
+    ],
+)
+@pytest.mark.django_db
+def test_equipment(changes: dict[str, Any]) -> None:
+    row = Equipment(**{"code": "T-9", "name": "Tank", "kind": "tank"} | changes)
+
+    assert refused_by(row) == "equipment_out_says_why"

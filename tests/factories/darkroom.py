@@ -72,6 +72,9 @@ class EquipmentFactory(factory.django.DjangoModelFactory):
     code = factory.Sequence(lambda n: f"E{n}")
     name = "Sink bay"
     kind = EquipmentKind.SINK
+    is_in_service = True
+    out_reason = factory.LazyAttribute(lambda made: "" if made.is_in_service else "Lid cracked")
+    out_since = factory.LazyAttribute(lambda made: None if made.is_in_service else NOW)
 
 
 class VesselFactory(EquipmentFactory):

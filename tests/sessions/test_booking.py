@@ -115,13 +115,17 @@ def test_the_next_session_may_begin_when_the_pegs_are_free(ada, cyd):
     assert visit.holds.count() == 7
 
 
+def take_out(piece):
+    piece.is_in_service, piece.out_reason, piece.out_since = False, "Lid cracked", NOW
+    piece.save()
+
+
 @pytest.mark.parametrize("kind", ["booth", "sink", "pegs"])
 def test_what_is_out_of_service_is_not_kept(ada, kind):
     house = bench()
     piece = {"booth": house.booth, "sink": house.sink, "pegs": house.pegs}[kind]
     plan = house.plan(ada)
-    piece.is_in_service = False
-    piece.save()
+    take_out(piece)
 
     with pytest.raises(SlotTaken):
         house.book(ada, plan=plan)
@@ -130,8 +134,7 @@ def test_what_is_out_of_service_is_not_kept(ada, kind):
 def test_a_vessel_taken_out_of_service_meanwhile_is_refused(ada):
     house = bench()
     plan = house.plan(ada)
-    house.tank.is_in_service = False
-    house.tank.save()
+    take_out(house.tank)
 
     with pytest.raises(NotBookable):
         house.book(ada, plan=plan)

@@ -96,7 +96,7 @@ def test_bottles_that_do_not_serve_say_why(ada, cyd):
 def test_vessels_that_cannot_take_it_say_why_not_and_what_would_do(ada):
     house = bench()
     drum(max_ml=150, min_ml=100)
-    broken = VesselFactory(code="T-2", is_in_service=False, note="Lid cracked")
+    broken = VesselFactory(code="T-2", is_in_service=False)
     weak = stock_developer(draw_n=50)
     FigureFactory(way=weak, name=FigureName.MIN_STOCK, value=15, unit="mL/AU")
 

@@ -18,7 +18,7 @@ from darkroom.models import Gates, HouseRules
 from sessions import admission, company
 from sessions.alerts import OVERDUE_AFTER
 from sessions.bottles import Bottle
-from sessions.models import Allotment, Hold, Session
+from sessions.models import Allotment, Fault, Hold, Session
 from sessions.planning.promises import Failure, failures
 from sessions.supplies import load_supplies
 from sessions.wording import failure_sentence
@@ -45,6 +45,7 @@ def needed(found: Sequence[Bottle], *, at: datetime, rules: HouseRules) -> list[
     lines = [
         *_let_down(found, at, rules),
         *_out_of_service(at, rules),
+        *_faults(rules),
         *_lacking(at, rules),
         *_alone(at, rules),
         *_checks(at, rules),
@@ -123,6 +124,19 @@ def _out_of_service(at: datetime, rules: HouseRules) -> Iterator[Hand]:
     for visit, codes in by_session.items():
         says = f"{_when(visit, rules)}: {' and '.join(sorted(codes))} out of service then: move it."
         yield Hand(10, says, visit.get_absolute_url(), "See the session")
+
+
+def _faults(rules: HouseRules) -> Iterator[Hand]:
+    """Nobody has seen to them yet; first those with which a piece had better not be used."""
+    for fault in Fault.objects.open().select_related("equipment").order_by("reported_at", "pk"):
+        day = fault.reported_at.astimezone(rules.tz)
+        doubt = " It had better not be used." if fault.better_not_used else ""
+        yield Hand(
+            15 if fault.better_not_used else 58,
+            f"{fault.equipment}, since {day:%-d %B}: {fault.seen.rstrip('.')}.{doubt}",
+            reverse("sessions:fault-resolve", args=[fault.pk]),
+            "See to it",
+        )
 
 
 def _to_be_mixed(at: datetime, rules: HouseRules) -> Iterator[Hand]:

@@ -5,6 +5,7 @@ from sessions.views import (
     calendars,
     checks,
     equipment,
+    faults,
     inductions,
     maintenance,
     notices,
@@ -29,6 +30,8 @@ urlpatterns = [
     path("calendars/<int:pk>/end/", calendars.calendar_end, name="calendar-end"),
     path("calendars/<str:token>.ics", calendars.calendar_feed, name="calendar-feed"),
     path("equipment/", equipment.equipment, name="equipment"),
+    path("equipment/faults/<int:pk>/", faults.fault_resolve, name="fault-resolve"),
+    path("equipment/<path:code>/fault/", faults.equipment_fault, name="equipment-fault"),
     path(
         "equipment/maintenance/<int:pk>/end/", maintenance.maintenance_end, name="maintenance-end"
     ),

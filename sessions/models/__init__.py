@@ -1,3 +1,4 @@
+from sessions.models.faults import Fault
 from sessions.models.feeds import CalendarFeed
 from sessions.models.heat import HeatConstant
 from sessions.models.maintenance import Maintenance
@@ -8,6 +9,7 @@ from sessions.models.sessions import Allotment, Hold, Phase, Session, SessionLin
 __all__ = [
     "Allotment",
     "CalendarFeed",
+    "Fault",
     "HeatConstant",
     "Hold",
     "Maintenance",

@@ -12,6 +12,7 @@ class NoticeKind(models.TextChoices):
     OVERDUE = "overdue", "A session was not recorded"
     INDUCTION = "induction", "An induction ends"
     COMPANY = "company", "Company for a session"
+    FAULT = "fault", "A fault was reported"
 
 
 class Notice(models.Model):

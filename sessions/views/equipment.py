@@ -19,7 +19,7 @@ from darkroom.htmx import page
 from darkroom.http import MemberRequest
 from darkroom.models import Equipment, EquipmentKind, HouseRules
 from sessions import day as days
-from sessions.models import Maintenance
+from sessions.models import Fault, Maintenance
 from sessions.starts import FreeTime
 
 
@@ -90,10 +90,12 @@ def _piece(piece: Equipment, free: FreeTime, at: datetime) -> Piece:
 
 
 def _described(at: datetime) -> QuerySet[Equipment]:
-    """With what a piece takes, and when it is or will be out of service."""
+    """With what a piece takes, its open faults, and when it is or will be out of service."""
     standing: QuerySet[Any] = Maintenance.objects.standing(at=at).order_by("period", "pk")
     outages: Any = Prefetch("maintenances", standing, to_attr="outages")
-    return Equipment.objects.prefetch_related("agitations", "fits__format", outages)
+    faults: QuerySet[Any] = Fault.objects.open().select_related("reported_by")
+    open_faults: Any = Prefetch("faults", faults, to_attr="open_faults")
+    return Equipment.objects.prefetch_related("agitations", "fits__format", outages, open_faults)
 
 
 def _day(asked: str, today: date) -> date:

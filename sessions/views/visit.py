@@ -18,7 +18,7 @@ from darkroom.htmx import page, see_other
 from darkroom.http import MemberRequest, writer_required
 from darkroom.inducted import Lack
 from darkroom.models import Member
-from sessions import admission, company, let_down, runcard
+from sessions import admission, company, faults, let_down, runcard
 from sessions.effects import effects, told
 from sessions.leaving import end_session
 from sessions.models import Run, Session
@@ -71,6 +71,7 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
         "is_over": found.ends_at <= now,
         "again_url": session_again_url(found),
         "lack": _lack(found, request, now),
+        "doubtful": faults.doubtful(found),
         "lost": let_down.lost_sentence(found),
         "gaps": company.gaps_of(found, rules=request.house, at=now),
     }

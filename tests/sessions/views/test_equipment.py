@@ -51,7 +51,7 @@ def test_the_list_asks_as_much_of_the_database_for_30_as_for_3(
         VesselFitFactory(equipment=VesselFactory(code=f"V-{n}"), format=eight_by_ten())
     ada_client.get(LIST)
 
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         response = ada_client.get(LIST)
 
     assert response.content.decode().count("1 sheet of 8×10") == 0

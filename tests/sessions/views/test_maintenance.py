@@ -188,5 +188,5 @@ def test_the_list_asks_the_same_however_much_is_out_of_service(
         take_out_of_service(equipment=piece, reason="Lid", key=uuid4(), by=ben, at=NOW)
     ben_client.get(url("equipment"))
 
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         ben_client.get(url("equipment"))

@@ -41,9 +41,9 @@ def test_any_member_reports_and_the_stewards_are_told_once(ada, ben, adm):
 
     assert reported(tank, ada, key=key) == reported(tank, ada, key=key)
 
-    told = Notice.objects.filter(member__in=(ada, ben, adm)).order_by("member")
+    told = Notice.objects.filter(member__in=(ada, ben, adm)).order_by("member__name")
     says = "Ada saw on T-1 Small tank: Leaks at the lid. It had better not be used."
-    assert [(notice.member, notice.body) for notice in told] == [(ben, says), (adm, says)]
+    assert [(notice.member, notice.body) for notice in told] == [(adm, says), (ben, says)]
     with pytest.raises(AlreadySent):
         reported(tank, ada, key=key, seen="Something else")
 

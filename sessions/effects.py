@@ -8,6 +8,7 @@ from datetime import datetime
 
 from django.db.models import Prefetch, QuerySet
 
+from chemistry.models import Batch, Movement, MovementKind
 from chemistry.volumes import ml_text
 from darkroom.models import HouseRules
 from sessions import bottles
@@ -42,6 +43,15 @@ def effects(runs: Sequence[Run], *, at: datetime, rules: HouseRules) -> dict[int
         ]
         for run in runs
     }
+
+
+def short_of(run: Run) -> list[tuple[Batch, int]]:
+    """The bottles that were thought to hold less than was taken, and by how much. Units: µL."""
+    found = Movement.objects.filter(
+        operation=run.operation, kind=MovementKind.SHORTFALL, target__batch__isnull=False
+    )
+    rows = found.select_related("target__batch").order_by("pk")
+    return [(row.target.batch, row.quantity) for row in rows if row.target.batch is not None]
 
 
 def _says(run: Run, bottle: Bottle) -> str:

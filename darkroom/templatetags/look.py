@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Any
 
 from django import template
@@ -33,6 +33,12 @@ def number(value: Number | None, places: int | None = None) -> str:
     if places is None and "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{MINUS}{text}" if exact < 0 else text
+
+
+@register.filter
+def short(value: Decimal | None) -> str:
+    """As ``number``, to two decimals where it is one or more: 13.3333 → 13.33."""
+    return number(value if value is None or abs(value) < 1 else round(value, 2))
 
 
 @register.filter
@@ -147,9 +153,15 @@ def wear_rule(
         "state": drawing.state_of(state),
         "used": number(_tenths(used_au)),
         "promised": number(_tenths(promised_au)) if promised_au else "",
-        "limit": number(limit_au),
+        "limit": number(_short_limit(limit_au)),
         "word": word,
     }
+
+
+def _short_limit(value: Number) -> Decimal:
+    """As much of it as there is room for; never more than the limit."""
+    exact = Decimal(str(value))
+    return exact.quantize(Decimal("0.1" if exact >= 10 else "0.01"), ROUND_FLOOR)
 
 
 def _tenths(value: Number) -> Decimal:

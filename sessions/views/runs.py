@@ -17,13 +17,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from chemistry.models import Film, Process, Role
 from chemistry.views.answers import attempt
+from chemistry.volumes import ml_text
 from darkroom.forms import posted
 from darkroom.htmx import page, see_other
 from darkroom.http import MemberRequest, writer_required
 from darkroom.models import Equipment, Format, Member
 from sessions import bottles, runcard
 from sessions.bottles import Bottle
-from sessions.effects import effects, told
+from sessions.effects import effects, short_of, told
 from sessions.forms.record import WATER, LooseRecordForm, RecordForm, StepFill
 from sessions.forms.void import VoidForm
 from sessions.loads import was_through
@@ -122,6 +123,12 @@ def _record(draft: RunDraft, form: RecordForm, request: MemberRequest, at: datet
 
 def _recorded(request: MemberRequest, run: Run, url: str, at: datetime) -> HttpResponse:
     messages.success(request, f"Recorded: {run}.")
+    for batch, missing_ul in short_of(run):
+        messages.warning(
+            request,
+            f"{ml_text(missing_ul)} more was taken from {batch} than it was thought to hold. "
+            "Tell a steward; what is in it has to be measured.",
+        )
     used = bottles.by_id(
         run.baths.filter(batch__isnull=False).values_list("batch", flat=True),
         at=at,

@@ -10,7 +10,7 @@ from django.test import RequestFactory
 
 from darkroom.context import PLACES, look, theme_of
 from darkroom.gallery import gallery_context
-from darkroom.templatetags.look import clock, number
+from darkroom.templatetags.look import clock, number, short
 
 FOLDER = Path(__file__).parents[2] / "darkroom" / "static" / "darkroom"
 
@@ -77,6 +77,23 @@ def test_icons_in_use_are_drawn() -> None:
 )
 def test_waterline_says_what_is_missing(call: str, says: str) -> None:
     assert says in rendered(f"{{% waterline {call} %}}")
+
+
+@pytest.mark.parametrize(
+    ("limit", "says"), [("11.655", "11.6"), ("47.88", "47.8"), ("1.4437", "1.44"), ("60", "60")]
+)
+def test_wear_rule_writes_its_limit_short_and_never_too_high(limit: str, says: str) -> None:
+    shown = rendered(f"{{% wear_rule 1 {limit} %}}")
+
+    assert f"1</b> of {says} units of 80 in² used" in shown
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [("13.3333", "13.33"), ("0.0125", "0.0125"), ("20.0000", "20"), ("7.5", "7.5")],
+)
+def test_a_figure_is_shown_as_short_as_it_is_known(value: str, shown: str) -> None:
+    assert short(Decimal(value)) == shown
 
 
 class Sheets(forms.Form):

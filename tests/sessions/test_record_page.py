@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
-from chemistry.models import Batch
+from chemistry.models import Account, Batch
 from darkroom.models import HouseRules, Member
 from sessions.models import Run, RunBath, Session
 from tests.factories.chemistry import mixed_batch
@@ -233,6 +233,17 @@ def test_a_bad_bottle_is_recorded_and_warned_of(
     said = [str(message) for message in get_messages(response.wsgi_request)]
     assert (Run.objects.count(), len(said)) == (1, 2)
     assert said[1].startswith(f"Do not use {wet.fixer.code} again: Discarded on")
+
+
+def test_more_than_a_bottle_was_thought_to_hold_is_recorded_and_told(
+    wet: Bench, visit: Session, ada_client: Client
+) -> None:
+    Account.objects.filter(batch=wet.developer).update(balance=5_000)
+
+    response = ada_client.post(url(visit), prefilled(ada_client, url(visit)))
+
+    said = [str(message) for message in get_messages(response.wsgi_request)]
+    assert said[1].startswith(f"15 mL more was taken from {wet.developer.code} than it was thought")
 
 
 def test_an_odd_bottle_is_asked_about_and_then_recorded(

@@ -14,19 +14,21 @@ from django.db.models import Count, Q
 
 from chemistry.conditions import Condition
 from chemistry.figures import bath_figures
-from chemistry.models import Batch, Film, Process, ProcessStep, Role, Stream
+from chemistry.models import Batch, Film, Process, ProcessStep, Role, Stream, Way
 from chemistry.models.batches import Storage
 from chemistry.science.area import AU_MM2
 from chemistry.science.wear import UL_PER_L
 from chemistry.stopping import release_batch, stop_batch
 from darkroom.models import Agitation, Equipment, Format, Material
+from sessions import bottles
+from sessions.bottles import Bottle
 from sessions.demo.evenings import Evenings
 from sessions.demo.habits import HABITS
 from sessions.demo.rounds import Rounds
-from sessions.demo.stock import Stocked, mix, open_can
+from sessions.demo.stock import STOCK, Stocked, mix, open_can
 from sessions.demo.visits import Visits
 from sessions.demo.world import World
-from sessions.models import Allotment
+from sessions.models import Allotment, Notice
 from sessions.recording import BathDraft, RunDraft
 
 PRIVATE = Stocked("para-aminophenol", "to_draw", "0.5", Storage.PART)
@@ -49,6 +51,7 @@ USUAL = 6
 """So many habits, the commonest ones, fill the days to come."""
 MOST_SHEETS = 4
 LOAD_UL = 1_000_000
+A_FEW_AU = 4
 
 
 @dataclass
@@ -67,6 +70,8 @@ class Present:
 
         world.plan(on(32, 18), self._mix_and_forget)
         world.plan(on(20, 11), self.rounds.hand_over)
+        for days_ago in (30, 20, 10, 3):
+            world.plan(on(days_ago, 21), self._read_notices)
         world.plan(on(12, 17), self._mix_privately)
         world.plan(on(8, 20), partial(self._stop_the_busiest, "Smells of eggs.", released=True))
         world.plan(on(2, 9, 30), self._mix_wrong)
@@ -77,6 +82,7 @@ class Present:
         for n in range(USUAL, USUAL + 4):
             world.plan(on(1, 18, n), partial(self._come_soon, n, now + timedelta(minutes=30)))
         world.plan(on(1, 20, 10), partial(self._stop_the_busiest, "Came out brown, with flakes."))
+        world.plan(on(1, 19), self._mix_what_is_spoken_for)
         world.plan(now - timedelta(hours=1), self._mix_just_now)
 
     def _mix(self, stocked: Stocked, at: datetime) -> Batch:
@@ -94,6 +100,16 @@ class Present:
 
     def _mix_just_now(self, at: datetime) -> None:
         self._mix(TOO_YOUNG, at)
+
+    def _read_notices(self, at: datetime) -> None:
+        Notice.objects.filter(seen_at__isnull=True).update(seen_at=at)
+
+    def _mix_what_is_spoken_for(self, at: datetime) -> None:
+        """Whoever asks today finds something left beside what the sessions ahead will take."""
+        shelf = bottles.shown(Batch.objects.open().shared(), at=at, rules=self.world.rules)
+        for stocked in STOCK:
+            if stocked.way == Way.REUSED and not any(_takes_more(b, stocked) for b in shelf):
+                self._mix(stocked, at)
 
     def _mix_privately(self, at: datetime) -> None:
         by = self.world.steward_on(self.world.day_of(at))
@@ -165,6 +181,13 @@ class Present:
             note="Not booked; the trays stood there anyway.",
         )
         self.evenings.record(draft, self.world.rng.choice(self.world.members), at)
+
+
+def _takes_more(bottle: Bottle, stocked: Stocked) -> bool:
+    if bottle.batch.way.version.recipe.code != stocked.recipe or not bottle.verdict.is_usable:
+        return False
+    left_mm2 = bottle.left_mm2(Material.FILM)
+    return left_mm2 is None or left_mm2 - bottle.promised_mm2 > A_FEW_AU * AU_MM2
 
 
 def _bath(step: ProcessStep, batch: Batch | None) -> BathDraft:

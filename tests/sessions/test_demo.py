@@ -16,6 +16,7 @@ from chemistry.models import (
     Batch,
     Consignment,
     Figure,
+    Film,
     Movement,
     Standing,
     WasteContainer,
@@ -25,6 +26,7 @@ from darkroom.inducted import WARN_AHEAD
 from darkroom.models import (
     Equipment,
     EquipmentKind,
+    Format,
     HouseRules,
     Induction,
     Member,
@@ -32,9 +34,11 @@ from darkroom.models import (
     VesselFit,
 )
 from sessions import admission
+from sessions.asking import Ask
 from sessions.demo.loading import Made, NotEmpty, load_demo
 from sessions.models import Notice, Run, Session
 from sessions.models.notices import NoticeKind
+from sessions.offers import offer
 
 pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo")]
 NOW = datetime(2026, 5, 20, 13, 10, tzinfo=UTC)
@@ -121,6 +125,17 @@ def test_demo_has_sessions_ahead_and_some_today() -> None:
     assert ahead.count() >= 6
     assert Session.objects.live().filter(starts_at__date=NOW.date()).exists()
     assert ahead.filter(starts_at__gt=NOW + timedelta(days=1)).exists()
+
+
+@pytest.mark.usefixtures("made")
+def test_demo_has_a_bottle_for_every_bath_of_who_asks_today() -> None:
+    film = Film.objects.get(name="HP5 Plus")
+    line = {"film": film, "index": film.speed, "format": Format.objects.get(name="4×5")}
+    member = Member.objects.filter(role=Role.MEMBER).first()
+
+    found = offer(Ask(member=member, sheets=6, **line), at=NOW)
+    assert found.options
+    assert [bath.bath.name for bath in found.options[0].baths if bath.best is None] == []
 
 
 @pytest.mark.usefixtures("made")

@@ -80,7 +80,7 @@ def test_a_session_that_is_over_is_asked_for_as_it_was(ada_client, ada):
 
     says, response = again(ada_client, page)
 
-    assert says == "Run again"
+    assert says == "Plan it again"
     assert asked(response) == question(house)
     assert response.context["answer"].option.plan.sheets == 4
     assert response.context["answer"].shown_starts
@@ -165,7 +165,7 @@ def test_a_session_to_come_and_a_cancelled_one_can_be_repeated_too(ada_client, a
     cancel_session(visit=visit, key=uuid4(), by=ada, at=NOW)
     after = again(ada_client, visit.get_absolute_url())[0]
 
-    assert (before, after) == ("Plan one like it", "Run again")
+    assert (before, after) == ("Plan one like it", "Plan it again")
 
 
 def test_a_run_is_asked_for_as_one_load_like_it(ada_client, ada):
@@ -174,7 +174,7 @@ def test_a_run_is_asked_for_as_one_load_like_it(ada_client, ada):
 
     says, response = again(ada_client, reverse("sessions:run", args=[run.code]))
 
-    assert says == "Run again"
+    assert says == "Plan it again"
     assert asked(response) == question(house, sheets="3")
     assert response.context["answer"].option is not None
 

@@ -53,6 +53,20 @@ def test_a_member_books_and_records_and_a_steward_clears_away(
     assert [fault for fault in verify().faults if fault.part != "guard"] == []
 
 
+def test_the_focus_stays_on_the_day_that_was_chosen(
+    visitor: Visitor, house: tuple[Member, Member]
+) -> None:
+    visitor.sign_in(house[0])
+    page = visitor.go("/plan/")
+    page.get_by_label("Film", exact=True).select_option(index=1)
+    day = page.get_by_label("Days with a free start").get_by_role("link").nth(2)
+
+    day.press("Enter")
+
+    expect(page.locator("#book [aria-current]")).to_have_text(day.inner_text())
+    expect(page.locator("#book [aria-current]")).to_be_focused()
+
+
 def sign_in(visitor: Visitor, email: str) -> None:
     page = visitor.go("/sign-in/")
     page.get_by_label("E-mail").fill(email)

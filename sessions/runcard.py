@@ -91,6 +91,10 @@ class RunCard:
         return any(item.bottle is None for item in self.fetch)
 
     @property
+    def is_let_down(self) -> bool:
+        return any(item.bottle and not item.bottle.verdict.is_usable for item in self.fetch)
+
+    @property
     def next_load(self) -> LoadCard | None:
         return next((card for card in self.loads if card.run is None), None)
 

@@ -91,7 +91,7 @@ def cancel(request: MemberRequest, code: UUID) -> HttpResponse:
 @writer_required
 @require_POST
 def fetch(request: MemberRequest, code: UUID) -> HttpResponse:
-    """Promise the session the bottles that were still to be mixed when it was booked."""
+    """Promise the session bottles for the steps that have none, or none that will do."""
     visit = get_object_or_404(Session.objects.visible_to(request.user), code=code)
     form, at = KeyedForm(request.POST), timezone.now()
     done, _ = attempt(

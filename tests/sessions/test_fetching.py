@@ -4,6 +4,7 @@ from uuid import uuid4
 import pytest
 
 from chemistry.models import Role
+from chemistry.stopping import stop_batch
 from darkroom.errors import NotAllowed
 from sessions.fetching import NothingToFetch, fetch_bottles
 from tests.factories.chemistry import mixed_batch
@@ -74,3 +75,26 @@ def test_who_may_fetch(ada, ben, cyd, aud):
     fetch(visit, ben)
 
     assert promised(visit)[Role.DEVELOPER] == developer
+
+
+def test_another_bottle_takes_the_place_of_one_that_was_stopped(ada):
+    house = bench()
+    visit = house.book(ada)
+    kept = promised(visit)
+    stop_batch(batch=kept[Role.FIXER], seen="cloudy", key=uuid4(), by=ada, at=NOW)
+    other = mixed_batch(house.fixer)
+
+    fetch(visit, ada)
+
+    assert promised(visit) == kept | {Role.FIXER: other}
+
+
+def test_while_there_is_no_other_the_stopped_one_stays_promised(ada):
+    visit = bench().book(ada)
+    kept = promised(visit)
+    stop_batch(batch=kept[Role.FIXER], seen="cloudy", key=uuid4(), by=ada, at=NOW)
+
+    with pytest.raises(NothingToFetch):
+        fetch(visit, ada)
+
+    assert promised(visit) == kept

@@ -68,7 +68,10 @@ def _let_down(visit: Session) -> dict[int, int]:
 def _promise(visit: Session, pours: Iterable[Pour]) -> None:
     found = {pour.bath.step_id: pour.batch for pour in pours}
     if not found:
-        raise NothingToFetch("No bottle that would serve stands on the shelf yet.")
+        raise NothingToFetch(
+            "No bottle that would serve stands on the shelf yet. Ask a steward to mix one, or plan "
+            "the session anew with another solution."
+        )
     for allotment in visit.allotments.open().filter(step__in=found):
         batch = found[allotment.step_id]
         assert batch is not None

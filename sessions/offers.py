@@ -20,9 +20,8 @@ from datetime import date, datetime
 from functools import partial
 from typing import Any
 
-from chemistry.units import UL_PER_ML
 from darkroom.errors import DomainError
-from darkroom.inducted import Inducted, Lack
+from darkroom.inducted import Inducted
 from darkroom.models import Equipment, EquipmentKind, HouseRules
 from sessions import admission, company, pieces
 from sessions.admission import Blocker
@@ -30,14 +29,12 @@ from sessions.asking import Ask, Priority
 from sessions.choosing import Choosing, Manner, Refused, marked
 from sessions.errors import Unsuitable
 from sessions.means import Developer, Means
-from sessions.minutes import Developing
 from sessions.models import Session
-from sessions.planner import Part
+from sessions.option import Option
 from sessions.planning.plan import Plan
-from sessions.pouring import BathChoice, bath_choices
+from sessions.pouring import bath_choices
 from sessions.standing_plan import timeline_of
 from sessions.starts import FreeTime, Wanted
-from sessions.wording import phase_words
 
 
 class NothingFits(DomainError):
@@ -48,115 +45,6 @@ class NothingFits(DomainError):
 
 MOST_PAIRS = 4
 """Pairs shown in full. Standing: the house's own; more would bury the vessels themselves."""
-
-
-@dataclass(frozen=True)
-class Option:
-    """A way to do it, with everything that would be booked."""
-
-    ask: Ask
-    manner: Manner
-    plan: Plan
-    starts: Sequence[datetime]
-    baths: Sequence[BathChoice]
-    missing: str = ""
-    lack: Lack | None = None
-    needs_company: bool = False
-
-    @property
-    def key(self) -> str:
-        return self.manner.key
-
-    @property
-    def parts(self) -> Sequence[Part]:
-        return self.manner.parts
-
-    @property
-    def vessel(self) -> Equipment:
-        """The vessel that begins."""
-        return self.manner.places[0][0]
-
-    @property
-    def vessels(self) -> str:
-        return " and ".join(str(vessel) for vessel, _ in self.manner.places)
-
-    @property
-    def name(self) -> str:
-        return " and ".join(vessel.name for vessel, _ in self.manner.places)
-
-    @property
-    def is_pair(self) -> bool:
-        return len(self.manner.places) > 1
-
-    @property
-    def developing(self) -> Developing:
-        """The developer's minutes of the first line."""
-        return self.parts[0].developing
-
-    @property
-    def volumes(self) -> str:
-        """Solution in one load, from vessel to vessel."""
-        return " and ".join(map(str, sorted({part.loading.load_ml for part in self.parts})))
-
-    @property
-    def sentence(self) -> str:
-        """What a press of the button would book, but for the time."""
-        what = "; ".join(f"{_sheets(line.sheets)} of {line}" for line in self.ask.lines)
-        loads = "one load" if self.plan.loads == 1 else f"{self.plan.loads} loads"
-        return f"{what}, in {self.vessels}: {loads} of {self.volumes} mL."
-
-    @property
-    def over(self) -> str:
-        return "; ".join(
-            f"{vessel.code}, {how.get_agitation_display().lower()}"
-            for vessel, how in self.manner.places
-        )
-
-    @property
-    def split(self) -> str:
-        """Sheets load by load; lines never share one."""
-        return "; ".join(" + ".join(map(str, line.split)) for line in self.plan.lines)
-
-    @property
-    def phases(self) -> str:
-        """The minutes of the session by phase."""
-        return phase_words(self.plan.timeline)
-
-    @property
-    def drifts(self) -> Sequence[str]:
-        """What becomes of the developer's temperature in each vessel, each said once."""
-        said = [(part.vessel.code, part.drift.says) for part in self.parts]
-        if not self.is_pair:
-            return list(dict.fromkeys(says for _, says in said))
-        return list(dict.fromkeys(f"{code}: {says}" for code, says in said))
-
-    @property
-    def used_ml(self) -> int:
-        """Gone for good in all: stock that is drawn, and what the film takes along."""
-        return round(self.manner.counts.used_ul / UL_PER_ML)
-
-    @property
-    def crowding(self) -> str:
-        """What is risked where more sheets share a load than develop evenly."""
-        said = [
-            f"{part.loading.sheets_per_load} sheets a load in {part.vessel.code}, "
-            f"{part.crowded} more than develop evenly"
-            for part in self.parts
-            if part.crowded
-        ]
-        if not said:
-            return ""
-        return f"{'; '.join(said)}: sheets may touch, and may come out uneven."
-
-    @property
-    def failing(self) -> list[str]:
-        """Why other bottles of the right kind do not serve."""
-        return [sentence for choice in self.baths for sentence in choice.failing]
-
-    @property
-    def to_mix(self) -> list[BathChoice]:
-        """Steps that no bottle on the shelf serves."""
-        return [choice for choice in self.baths if choice.best is None]
 
 
 @dataclass(frozen=True)
@@ -332,7 +220,3 @@ def _option(choosing: Choosing, manner: Manner, free: FreeTime) -> Option:
 def _missing(wanted: Wanted) -> str:
     """What the house has none of in service, so that no start can ever be free."""
     return next((EquipmentKind(pieces.KINDS[n.kind]).label for n, ids in wanted if not ids), "")
-
-
-def _sheets(count: int) -> str:
-    return "1 sheet" if count == 1 else f"{count} sheets"

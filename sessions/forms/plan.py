@@ -21,7 +21,7 @@ from sessions.forms.fields import DegreesField, MinutesField
 from sessions.forms.start import StartForm
 from sessions.hours import last_day
 from sessions.means import Developer, developer_key, developer_name, latest_ways
-from sessions.offers import Option
+from sessions.option import Option
 
 MOST_SHEETS = 200
 MOST_LINES = 6

@@ -15,7 +15,8 @@ from darkroom.http import MemberRequest
 from sessions import company, offers
 from sessions.choosing import INDUCTION, Manner, Refused
 from sessions.forms.plan import AskForm, BookForm
-from sessions.offers import Offer, Option
+from sessions.offers import Offer
+from sessions.option import Option
 from sessions.strips import Strip, strip_of_plan
 
 FIELD_OF_CODE = {"format": "format", "loads": "sheets", "agitation": "agitation"}

@@ -86,32 +86,6 @@ def waterline(
     name: str = "",
 ) -> dict[str, Any]:
     """The vessel with its level; the number stands on the waterline."""
-    return _waterline(volume, capacity, kind, state, limit, unit, name)
-
-
-@register.inclusion_tag("parts/waterline_small.html")
-def waterline_small(
-    volume: Number,
-    capacity: Number,
-    kind: str = "bottle",
-    state: str = "fresh",
-    limit: Number | None = None,
-    unit: str = "mL",
-    name: str = "",
-) -> dict[str, Any]:
-    """The vessel alone, for a line in a list."""
-    return _waterline(volume, capacity, kind, state, limit, unit, name)
-
-
-def _waterline(
-    volume: Number,
-    capacity: Number,
-    kind: str,
-    state: str,
-    limit: Number | None,
-    unit: str,
-    name: str,
-) -> dict[str, Any]:
     return {
         "drawn": drawing.waterline(
             float(volume),
@@ -127,6 +101,10 @@ def _waterline(
         "unit": unit,
         "name": name,
     }
+
+
+# The vessel alone, for a line in a list.
+register.inclusion_tag("parts/waterline_small.html", name="waterline_small")(waterline)
 
 
 def _missing(volume: Number, brim: Number) -> Decimal:

@@ -7,8 +7,9 @@ from uuid import UUID
 
 from chemistry import accounts
 from darkroom.errors import DomainError, NotAllowed
-from darkroom.models import Equipment, Member
+from darkroom.models import Member
 from darkroom.operations import claim_receipt, operation
+from sessions import settling
 from sessions.models import Allotment, Session
 
 
@@ -28,9 +29,9 @@ def cancel_session(*, visit: Session, key: UUID, by: Member, at: datetime) -> Se
     receipt = claim_receipt(by, key, "cancel_session", {"visit": str(visit.code)})
     if receipt.result:
         return Session.objects.get(code=receipt.result)
-    visit = Session.objects.select_for_update(no_key=True).get(pk=visit.pk)
+    visit = settling.lock(visit)
     _check(visit, by)
-    _lock_what_it_keeps(visit)
+    _lock_promised(visit)
     visit.holds.live().update(released_at=at)
     visit.allotments.open().update(state=Allotment.State.RELEASED)
     visit.cancelled_at = at
@@ -40,7 +41,7 @@ def cancel_session(*, visit: Session, key: UUID, by: Member, at: datetime) -> Se
 
 
 def _check(visit: Session, by: Member) -> None:
-    if not by.may_write or (visit.member_id != by.pk and not by.is_steward):
+    if not visit.is_changed_by(by):
         raise NotAllowed("Only whoever booked it, or a steward, can cancel a session.")
     if visit.cancelled_at is not None:
         raise CannotCancel("This session is cancelled already.")
@@ -48,8 +49,6 @@ def _check(visit: Session, by: Member) -> None:
         raise CannotCancel("A run has been recorded for this session, so it did happen.")
 
 
-def _lock_what_it_keeps(visit: Session) -> None:
-    held = Equipment.objects.filter(pk__in=visit.holds.live().values("equipment"))
-    list(held.order_by("pk").select_for_update(no_key=True).values_list("pk"))
+def _lock_promised(visit: Session) -> None:
     batches = visit.allotments.open().filter(batch__isnull=False)
     accounts.lock(batch_ids=[pk for pk in batches.values_list("batch", flat=True) if pk])

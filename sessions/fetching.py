@@ -36,7 +36,7 @@ def fetch_bottles(*, visit: Session, key: UUID, by: Member, at: datetime) -> Ses
     if receipt.result:
         return Session.objects.get(code=receipt.result)
     visit = Session.objects.select_for_update(no_key=True).get(pk=visit.pk)
-    if not by.may_write or (visit.member_id != by.pk and not by.is_steward):
+    if not visit.is_changed_by(by):
         raise NotAllowed("Only whoever booked it, or a steward, can fetch bottles for a session.")
     plan = plan_of(visit)
     let_down = _let_down(visit)

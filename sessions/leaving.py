@@ -29,7 +29,7 @@ def end_session(*, visit: Session, key: UUID, by: Member, at: datetime) -> Sessi
     if receipt.result:
         return Session.objects.get(pk=visit.pk)
     require_writer(by)
-    if not (by.is_steward or visit.member_id == by.pk):
+    if not visit.is_changed_by(by):
         raise NotAllowed("This is another member's session.")
     visit = settling.lock(visit)
     if not visit.is_open():

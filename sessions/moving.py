@@ -77,7 +77,7 @@ def move_session(
 
 
 def _check(visit: Session, by: Member, at: datetime) -> None:
-    if not by.may_write or (visit.member_id != by.pk and not by.is_steward):
+    if not visit.is_changed_by(by):
         raise NotAllowed("Only whoever booked it, or a steward, can move a session.")
     if visit.cancelled_at is not None:
         raise CannotMove("This session is cancelled. Plan a new one instead.")

@@ -120,7 +120,7 @@ def record_run(*, draft: RunDraft, key: UUID, by: Member, at: datetime) -> Run:
 
 def _check(draft: RunDraft, *, by: Member, at: datetime) -> None:
     require_writer(by)
-    if draft.visit is not None and not (by.is_steward or draft.visit.member_id == by.pk):
+    if draft.visit is not None and not draft.visit.is_changed_by(by):
         raise NotAllowed("This is another member's session.")
     if not draft.baths:
         raise NotPossible("At least one bath was used.")

@@ -74,6 +74,10 @@ class Session(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("sessions:visit", args=[self.code])
 
+    def is_changed_by(self, member: Member) -> bool:
+        """Whoever booked it and every steward may change it; who only reads may not."""
+        return member.may_write and (member.is_steward or self.member_id == member.pk)
+
     def is_open(self) -> bool:
         return self.cancelled_at is None and self.ended_at is None
 

@@ -53,15 +53,15 @@ def visit(request: MemberRequest, code: UUID) -> HttpResponse:
     found = get_object_or_404(sessions_for(request.user), code=code)
     runs = list(told(Run.objects.filter(session=found)).order_by("happened_at", "pk"))
     done = effects(runs, at=now, rules=request.house)
-    is_own = request.user.is_steward or found.member_id == request.user.pk
+    may_act = found.is_changed_by(request.user)
     is_run = any(run.voided_at is None for run in runs)
-    may_change = is_own and request.user.may_write and found.is_open()
+    may_change = may_act and found.is_open()
     context = {
         "visit": found,
         "card": runcard.card(found, at=now, rules=request.house),
         "strip": strip_of_session(found, request.house.tz),
         "done": [(run, done[run.pk]) for run in runs],
-        "may_act": is_own and request.user.may_write and found.cancelled_at is None,
+        "may_act": may_act and found.cancelled_at is None,
         "may_move": may_change and not is_run and not found.has_begun(at=now),
         "may_cancel": may_change and not is_run,
         "may_end": may_change and is_run,
